@@ -1,0 +1,1 @@
+"""The service that knows every board, channel and supply of a venue."""

@@ -1,0 +1,1 @@
+"""The agent that runs on a board: stages, takes, renders, limits, encodes, reports."""

@@ -1,0 +1,107 @@
+"""The desired state of one node: everything that it must hold to light its runs with neither hub nor broker."""
+
+import hashlib
+import json
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from schemas.bounds import (
+    MAX_FEEDS_PER_RUN,
+    MAX_SCENES,
+    MAX_SPANS_PER_ZONE,
+    MAX_ZONES_PER_NODE,
+    OUTPUTS_PER_NODE,
+)
+from schemas.contract import Amps, ChannelNumber, Contract, Id, Revision, Sha256, ShowTimeMs
+from schemas.pixel_type import PixelType
+from schemas.scene import Scene
+from schemas.venue import ElevationMetres, Feed, Path, Pin, PixelCount, RunIndex, WhiteBalance
+
+FADE_LIMIT_MS = 600_000
+FadeMs = Annotated[int, Field(ge=0, le=FADE_LIMIT_MS, description="crossfade from what shows, ms")]
+
+
+class DesiredChannel(Contract):
+    """A channel's wiring with its pixel type written out, so that a board needs no catalogue."""
+
+    number: ChannelNumber
+    pin: Pin
+    pixels: PixelCount
+    pixel_type: PixelType
+    white_balance: WhiteBalance = WhiteBalance()
+    feeds: Annotated[tuple[Feed, ...], Field(max_length=MAX_FEEDS_PER_RUN)] = ()
+
+
+class Budget(Contract):
+    """Amps that this node may draw from a supply: its share where several nodes hang on it."""
+
+    supply: Id
+    budget_a: Amps
+
+
+class PlacedSpan(Contract):
+    """A span of this node inside a zone, with where it starts: in metres along the zone and in pixels of the zone."""
+
+    channel: ChannelNumber
+    first: RunIndex
+    pixels: PixelCount
+    path: Path
+    start_m: Annotated[float, Field(ge=0, le=1_000_000)]
+    start_index: Annotated[int, Field(ge=0, le=10_000_000)]
+
+
+class Extent(Contract):
+    """Size of the whole zone, beyond this node's part: what gradients are measured against."""
+
+    length_m: Annotated[float, Field(ge=0, le=1_000_000)]
+    pixels: Annotated[int, Field(ge=1, le=10_000_000)]
+    x_min_m: ElevationMetres
+    x_max_m: ElevationMetres
+    y_min_m: ElevationMetres
+    y_max_m: ElevationMetres
+
+
+class DesiredZone(Contract):
+    """This node's part of a zone."""
+
+    id: Id
+    extent: Extent
+    spans: Annotated[tuple[PlacedSpan, ...], Field(min_length=1, max_length=MAX_SPANS_PER_ZONE)]
+
+
+class DesiredBody(Contract):
+    """What the hash covers: wiring, budgets, zones and scenes. Layers over zones foreign to the node are absent."""
+
+    frame_rate_limit_hz: Annotated[float, Field(ge=1, le=1_000)] | None = None
+    telemetry_interval_s: Annotated[float, Field(ge=0.2, le=3_600)]
+    channels: Annotated[tuple[DesiredChannel, ...], Field(max_length=OUTPUTS_PER_NODE)] = ()
+    budgets: Annotated[tuple[Budget, ...], Field(max_length=OUTPUTS_PER_NODE * MAX_FEEDS_PER_RUN)] = ()
+    zones: Annotated[tuple[DesiredZone, ...], Field(max_length=MAX_ZONES_PER_NODE)] = ()
+    scenes: Annotated[tuple[Scene, ...], Field(max_length=MAX_SCENES)] = ()
+    showing: Annotated[Id | None, Field(description="The scene to show once taken; none is darkness.")] = None
+
+
+class TakeTime(Contract):
+    """When a revision starts to show and how long it crossfades from what showed before."""
+
+    at_ms: ShowTimeMs
+    fade_ms: FadeMs = 0
+
+
+class Desired(Contract):
+    """The retained document on `node/<id>/desired`. `take` is absent while the revision is only to be staged."""
+
+    schema_version: Literal[1] = 1
+    venue: Id
+    node: Id
+    revision: Revision
+    sha256: Sha256
+    body: DesiredBody
+    take: TakeTime | None = None
+
+
+def body_sha256(body: DesiredBody) -> str:
+    """SHA-256 of the body as canonical JSON: keys sorted, no spaces, UTF-8; the same on hub and board."""
+    canonical = json.dumps(body.model_dump(mode="json"), sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return hashlib.sha256(canonical.encode()).hexdigest()

@@ -1,0 +1,98 @@
+"""What a node says of itself (presence, reported, telemetry) and the one message that makes all nodes change (take)."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field, StringConstraints
+
+from schemas.contract import Amps, Contract, Id, Revision, Sha256, ShowTimeMs, Text, Token
+from schemas.desired import FadeMs
+
+Version = Annotated[str, StringConstraints(pattern=r"^[0-9A-Za-z.+-]{1,32}$")]
+Session = Annotated[
+    int, Field(ge=0, le=255, description="Counts connections, wraps at 255; names the will that it belongs to.")
+]
+Counter = Annotated[int, Field(ge=0, le=2**53 - 1)]
+Seconds = Annotated[float, Field(ge=0, le=1e10)]
+Milliseconds = Annotated[float, Field(ge=-1e13, le=1e13)]
+Hertz = Annotated[float, Field(ge=0, le=10_000)]
+
+
+class Presence(Contract):
+    """Birth and death. A death counts only against the session (and boot) that it names."""
+
+    schema_version: Literal[1] = 1
+    state: Literal["online", "offline"]
+    boot_id: Token
+    session: Session
+    agent_version: Version
+
+
+class Refusal(Contract):
+    """Why a node will not stage a revision: the field at fault, what is wrong, and what to do about it."""
+
+    revision: Revision
+    field: Annotated[str, StringConstraints(max_length=200, pattern=r"^[^\x00-\x1f\x7f-\x9f]*$")]
+    reason: Text
+    remedy: Text
+
+
+class Held(Contract):
+    """A revision that the node holds, by number and hash."""
+
+    revision: Revision
+    sha256: Sha256
+
+
+class Reported(Contract):
+    """What the node holds and shows. `staged` is held and validated but not taken; `showing` is on the pixels."""
+
+    schema_version: Literal[1] = 1
+    boot_id: Token
+    session: Session
+    staged: Held | None = None
+    showing: Held | None = None
+    scene: Id | None = None
+    taken_at_ms: Annotated[ShowTimeMs | None, Field(description="Show time of the first frame of `showing`.")] = None
+    refusal: Refusal | None = None
+    damaged_state: Annotated[Text | None, Field(description="Set when a damaged state file was set aside.")] = None
+
+
+class SupplyTelemetry(Contract):
+    """This node's draw from one supply: now, and the highest frame since the last telemetry."""
+
+    supply: Id
+    amps: Amps
+    highest_a: Amps
+    limiter_scale: Annotated[float, Field(ge=0, le=1, description="Lowest limiter scale since the last telemetry.")]
+
+
+class Telemetry(Contract):
+    """Sent every `telemetry_interval_s`, spread by jitter. `sequence` steps by one a message and wraps at 255."""
+
+    schema_version: Literal[1] = 1
+    boot_id: Token
+    session: Session
+    sequence: Session
+    uptime_s: Seconds
+    revision: Revision | None = None
+    frame_rate_hz: Hertz
+    frame_rate_target_hz: Hertz
+    late_frames: Annotated[Counter, Field(description="Frames shown late since the agent started.")]
+    frames: Annotated[Counter, Field(description="Frames shown since the agent started.")]
+    render_ms: Annotated[float, Field(ge=0, le=60_000, description="Mean time to render, limit and encode a frame.")]
+    supplies: Annotated[tuple[SupplyTelemetry, ...], Field(max_length=128)] = ()
+    temperature_c: Annotated[float, Field(ge=-100, le=300)] | None = None
+    clock_offset_ms: Annotated[Milliseconds | None, Field(description="Show time minus the board's wall clock.")] = None
+    clock_dispersion_ms: Annotated[Milliseconds | None, Field(description="Largest likely error of the offset.")] = None
+    rejected_messages: Annotated[
+        Counter, Field(description="Messages refused as malformed since the agent started.")
+    ] = 0
+
+
+class Take(Contract):
+    """On `all/take`: whoever holds `revision` shows it from `at_ms`. Repeated until then; harmless when repeated."""
+
+    schema_version: Literal[1] = 1
+    revision: Revision
+    at_ms: ShowTimeMs
+    fade_ms: FadeMs = 0
