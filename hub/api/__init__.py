@@ -1,0 +1,1 @@
+"""The hub's HTTP edge: problem details, tokens, ETags, pages."""

@@ -1,0 +1,1 @@
+"""The broker: embedded and supervised, or the user's own; node credentials."""

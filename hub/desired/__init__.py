@@ -1,0 +1,1 @@
+"""Desired state of nodes, compiled from a venue and a scene."""

@@ -1,0 +1,1 @@
+"""The event bus and server-sent events."""

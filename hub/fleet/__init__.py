@@ -1,0 +1,1 @@
+"""What the nodes said, and the one thread that applies it."""

@@ -1,0 +1,1 @@
+"""Findings: rules, table, service, routes."""

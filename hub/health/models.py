@@ -1,0 +1,32 @@
+"""The table of findings: something wrong, with a start, evidence and an end."""
+
+from enum import StrEnum
+
+from sqlalchemy import BigInteger, Column, Text
+from sqlmodel import Field, SQLModel
+
+
+class FindingKind(StrEnum):
+    """What can be wrong with a node in this version."""
+
+    SILENT = "silent"
+    OVERLOADED = "overloaded"
+    SLOW = "slow"
+    BEHIND = "behind"
+
+
+class Finding(SQLModel, table=True):
+    """One finding. Open while `ended_at_ms` is null; `evidence` is a JSON object of measured figures."""
+
+    __tablename__ = "finding"
+
+    id: int | None = Field(default=None, primary_key=True)
+    venue: str = Field(index=True, max_length=40)
+    kind: FindingKind
+    node: str = Field(index=True, max_length=40)
+    supply: str | None = Field(default=None, max_length=40)
+    started_at_ms: int = Field(sa_type=BigInteger, index=True)
+    ended_at_ms: int | None = Field(default=None, sa_type=BigInteger, index=True)
+    message: str = Field(max_length=400)
+    next_check: str = Field(max_length=400)
+    evidence: str = Field(sa_column=Column(Text, nullable=False))

@@ -1,0 +1,1 @@
+"""The inventory of a venue: tables, service, REST."""

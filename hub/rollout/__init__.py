@@ -1,0 +1,1 @@
+"""Rollouts in two steps, and the reconciler."""

@@ -1,0 +1,1 @@
+"""Scenes: list, preview, the elevation and its live frames."""

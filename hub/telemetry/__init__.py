@@ -1,0 +1,1 @@
+"""Telemetry stored in batches; highest amps per supply."""

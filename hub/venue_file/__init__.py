@@ -1,0 +1,1 @@
+"""The venue file: YAML with lines to a checked venue, differences, export."""
