@@ -1,0 +1,22 @@
+"""Fixtures shared by all rooms: a real broker for each test, with an account for the hub and for some nodes."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.brokers import Broker, hub_account, make_mosquitto, node_account
+
+VENUE = "arcade"
+NODES = ("bay-01", "bay-02")
+
+
+@pytest.fixture
+def broker(tmp_path: Path) -> Iterator[Broker]:
+    """Mosquitto with accounts of the hub and of `NODES` of `VENUE`."""
+    accounts = [hub_account(), *(node_account(VENUE, node) for node in NODES)]
+    running = make_mosquitto(tmp_path / "broker", accounts)
+    try:
+        yield running
+    finally:
+        running.stop()
