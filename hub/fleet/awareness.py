@@ -1,0 +1,101 @@
+"""State awareness: what a node's word means for its state. Pure but for the `NodeState` given.
+
+The rules follow chapters 4 to 6 of the Sparkplug 3.0 specification, with our own payloads: a birth names boot and
+session; a death counts only for the session that it names; words of another session change nothing; the first word of
+a node in an unknown state, a word of another session, and a gap in the sequence numbers each ask for rebirth.
+
+A broker publishes a will by itself, and MQTT orders only what one client publishes on one topic (3.1.1, section 4.6):
+a death can overtake the birth of its own session. The death is remembered, and the late birth then counts for nothing.
+"""
+
+from enum import StrEnum
+
+from hub.fleet.state import NodeState
+from schemas import Presence, Reported, Telemetry
+
+SEQUENCE_MODULUS = 256
+
+
+class Verdict(StrEnum):
+    """What became of a message."""
+
+    APPLIED = "applied"
+    OTHER_SESSION = "other-session"
+    DEAD_SESSION = "dead-session"
+    UNKNOWN_STATE = "unknown-state"
+
+
+def apply_presence(state: NodeState, presence: Presence, now_s: float, *, retained: bool) -> Verdict:
+    """Birth or death. A retained birth names the session but proves no life: the node must speak once itself."""
+    named = presence.boot_id, presence.session
+    if presence.state == "offline":
+        state.dead_session = named
+        if state.session is not None and named != (state.boot_id, state.session):
+            return Verdict.OTHER_SESSION
+        state.presence = presence
+        state.boot_id, state.session = named
+        state.agent_version = presence.agent_version
+        state.online = False
+        state.needs_rebirth = False
+        state.died_at_s = now_s
+        return Verdict.APPLIED
+    if named == state.dead_session:
+        return Verdict.DEAD_SESSION
+    if named != (state.boot_id, state.session):
+        state.next_sequence = None
+    state.dead_session = None
+    state.presence = presence
+    state.boot_id, state.session = named
+    state.agent_version = presence.agent_version
+    if retained:
+        state.needs_rebirth = not state.online
+        return Verdict.APPLIED
+    state.born_at_s = now_s
+    _speaks(state, now_s)
+    state.needs_rebirth = False
+    return Verdict.APPLIED
+
+
+def apply_reported(state: NodeState, reported: Reported, now_s: float, *, retained: bool) -> Verdict:
+    """What the node holds and shows, if its living session says so; a retained one tells what a dead node held."""
+    if retained and (reported.boot_id, reported.session) == state.dead_session:
+        state.reported = reported
+        return Verdict.APPLIED
+    verdict = _session_verdict(state, reported.boot_id, reported.session)
+    if verdict is Verdict.APPLIED:
+        state.reported = reported
+        if not retained:
+            _speaks(state, now_s)
+    return verdict
+
+
+def apply_telemetry(state: NodeState, telemetry: Telemetry, now_s: float) -> Verdict:
+    """A telemetry message; a gap before it is counted and asks for rebirth, the figures count all the same."""
+    verdict = _session_verdict(state, telemetry.boot_id, telemetry.session)
+    if verdict is not Verdict.APPLIED:
+        return verdict
+    if state.next_sequence is not None and telemetry.sequence != state.next_sequence:
+        state.sequence_gaps += 1
+        state.needs_rebirth = True
+    state.next_sequence = (telemetry.sequence + 1) % SEQUENCE_MODULUS
+    state.telemetry = telemetry
+    state.telemetry_at_s = now_s
+    _speaks(state, now_s)
+    return Verdict.APPLIED
+
+
+def _session_verdict(state: NodeState, boot_id: str, session: int) -> Verdict:
+    if (boot_id, session) == state.dead_session:
+        return Verdict.DEAD_SESSION
+    if state.session is None:
+        state.needs_rebirth = True
+        return Verdict.UNKNOWN_STATE
+    if (boot_id, session) != (state.boot_id, state.session):
+        state.needs_rebirth = True
+        return Verdict.OTHER_SESSION
+    return Verdict.APPLIED
+
+
+def _speaks(state: NodeState, now_s: float) -> None:
+    state.online = True
+    state.heard_at_s = now_s
