@@ -1,1 +1,14 @@
 """Desired state of nodes, compiled from a venue and a scene."""
+
+from hub.desired.compile import compile_bodies
+from hub.desired.document import CompiledNode, compile_documents, desired_payload
+from hub.desired.join import JoinedVenue, join_bodies
+
+__all__ = [
+    "CompiledNode",
+    "JoinedVenue",
+    "compile_bodies",
+    "compile_documents",
+    "desired_payload",
+    "join_bodies",
+]
