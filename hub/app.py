@@ -1,11 +1,19 @@
 """Wires the rooms into one hub and one FastAPI application; holds no rules of its own."""
 
 from dataclasses import dataclass
+from typing import Annotated
 
-from fastapi import Request
+from fastapi import Depends, FastAPI, Request
 from sqlalchemy import Engine
 
+from hub.api.body_limit import BodyLimit
+from hub.api.openapi import describe
+from hub.api.problem import install_problems
+from hub.api.tokens import TokenGuard, TokenService
 from hub.settings import Settings
+from schemas.bounds import MAX_VENUE_FILE_BYTES
+
+API = "/api/v1"
 
 
 @dataclass(slots=True)
@@ -14,9 +22,35 @@ class Hub:
 
     settings: Settings
     engine: Engine
+    tokens: TokenService
 
 
 def hub_of(request: Request) -> Hub:
     """FastAPI dependency: the hub behind this application."""
     hub: Hub = request.app.state.hub
     return hub
+
+
+TheHub = Annotated[Hub, Depends(hub_of)]
+
+
+def bare_application() -> FastAPI:
+    """The application without a hub behind it: enough to describe it."""
+    # No page of documentation: FastAPI's loads its scripts from outside, and a venue may have no way out.
+    app = FastAPI(openapi_url=f"{API}/openapi.json", docs_url=None, redoc_url=None, separate_input_output_schemas=False)
+    describe(app)
+    install_problems(app)
+    app.add_middleware(BodyLimit, max_bytes=MAX_VENUE_FILE_BYTES)
+    app.add_middleware(TokenGuard)
+    from hub.api.routers import ROUTERS  # not at the top: routes import this module for `TheHub`
+
+    for router in ROUTERS:
+        app.include_router(router, prefix=API)
+    return app
+
+
+def create_app(hub: Hub) -> FastAPI:
+    """The application over a running hub. Services are started and stopped by whoever made them."""
+    app = bare_application()
+    app.state.hub = hub
+    return app
