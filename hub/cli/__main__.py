@@ -1,0 +1,5 @@
+"""`python -m hub.cli` is `stringcourse`."""
+
+from hub.cli import main
+
+main()

@@ -1,0 +1,36 @@
+"""The application `stringcourse`: registers the command groups; turns errors into words and exit codes."""
+
+import sys
+
+import typer
+
+from hub.cli import token
+from hub.cli.command_error import CommandError
+from hub.cli.exit_code import MEANINGS, ExitCode
+from hub.cli.printing import complain, print_mistakes
+
+_EXIT_CODES = "\n\n".join(f"{code.value}: {meaning}" for code, meaning in MEANINGS.items())
+
+app = typer.Typer(
+    name="stringcourse",
+    help="Run a venue of networked lighting nodes: its inventory, scenes, budgets and findings.",
+    epilog=f"Exit codes.\n\n{_EXIT_CODES}",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+# One line a group: app.add_typer(GROUP, name="...") or app.command("...")(COMMAND)
+app.add_typer(token.group, name="token")
+
+
+def main() -> None:
+    """Console script `stringcourse`."""
+    try:
+        app()
+    except CommandError as error:
+        complain(error.detail)
+        if error.mistakes:
+            print_mistakes(error.mistakes)
+        sys.exit(error.exit_code)
+    except BrokenPipeError:
+        sys.exit(ExitCode.NO)

@@ -1,0 +1,49 @@
+"""`stringcourse token`: tokens for API, page and command line."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from hub.api.tokens import TokenService
+from hub.cli.client import AsJson
+from hub.cli.command_error import CommandError
+from hub.cli.exit_code import ExitCode
+from hub.cli.printing import complain, print_json, say
+from hub.database import migrate, open_engine
+from hub.settings import Settings
+
+group = typer.Typer(help="Tokens that let people and programs in.", no_args_is_help=True)
+
+
+@group.callback()
+def _group() -> None:
+    # With a callback Typer keeps `new` a subcommand though it is the only one.
+    pass
+
+
+@group.command()
+def new(
+    data: Annotated[Path, typer.Option(help="Data folder of the hub.", metavar="DIR")],
+    database_url: Annotated[
+        str | None, typer.Option("--database-url", metavar="URL", help="The hub's database, where it is not in DIR.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Make a token and print it, once. Works beside a running hub, on the hub's own machine.
+
+    Example: export STRINGCOURSE_TOKEN=$(stringcourse token new --data DIR)
+    """
+    if not data.is_dir():
+        raise CommandError(ExitCode.BAD_INPUT, f"--data: there is no folder {data}; name the one of the hub")
+    engine = open_engine(Settings(data_dir=data, database_url=database_url).resolved_database_url)
+    try:
+        migrate(engine)
+        token = TokenService(engine).make()
+    finally:
+        engine.dispose()
+    if as_json:
+        print_json({"token": token})
+    else:
+        complain("This token is shown once; only its hash is kept.")
+        say(token)
