@@ -35,8 +35,8 @@ def share_budgets(venue: Venue, pixel_types: Mapping[str, PixelType]) -> dict[st
     for node in venue.nodes:
         for channel in node.channels:
             full_ua = round(pixel_types[channel.run.pixel_type].full_pixel_ma * 1_000)
-            for supply, pixels in pixels_by_supply(channel).items():
-                nodes = weights.setdefault(supply, {})
+            for supply_id, pixels in pixels_by_supply(channel).items():
+                nodes = weights.setdefault(supply_id, {})
                 nodes[node.id] = nodes.get(node.id, 0) + pixels * full_ua
     budgets: dict[str, list[Budget]] = {node.id: [] for node in venue.nodes}
     for supply in venue.supplies:
