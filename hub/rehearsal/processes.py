@@ -4,7 +4,7 @@ import ctypes
 import signal
 import subprocess
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TypeVar
 
@@ -92,6 +92,17 @@ def wait_until(what: str, condition: Callable[[], T | None], deadline_s: float, 
         if time.monotonic() > until:
             raise ChildFailedError(f"not within {deadline_s:.0f} s: {what}")
         time.sleep(0.05)
+
+
+def run_to_end(command: Sequence[str | Path], environment: Mapping[str, str]) -> str:
+    """Run a command to its end and return what it printed; raises ChildFailedError with its own words when it fails."""
+    done = subprocess.run(  # noqa: S603 (the command is ours, never a caller's text)
+        command, env=dict(environment), stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False
+    )
+    if done.returncode != 0:
+        words = " ".join(str(word) for word in command[:4])
+        raise ChildFailedError(f"{words} ended with {done.returncode}:\n{done.stderr or done.stdout}")
+    return done.stdout
 
 
 def _end_with_parent() -> None:

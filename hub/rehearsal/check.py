@@ -1,0 +1,183 @@
+"""The self-check of a rehearsal: what the product promises, proved on the running parts, line by line."""
+
+import os
+import random
+import signal
+import statistics
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import httpx
+
+from hub.rehearsal.processes import ChildFailedError
+from hub.rehearsal.rehearsal import Rehearsal
+
+SILENT_WITHIN_S = 3.0
+# No board may leave its pixels without a frame for longer, whatever dies around it.
+LONGEST_GAP_S = 1.0
+POWER_CUTS = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """One promise: whether it held, and the figures measured."""
+
+    promise: str
+    held: bool
+    figures: str
+
+
+def prove(rehearsal: Rehearsal, started_in_s: float) -> Iterator[Proof]:
+    """Each promise in turn. One that cannot be proved at all (ChildFailedError) counts as not held and ends the check."""
+    yield Proof(
+        f"{len(rehearsal.boards)} boards came up and show the opening scene", True, f"{started_in_s:.1f} s from the start"
+    )
+    for promise, measure in _PROMISES.items():
+        try:
+            held, figures = measure(rehearsal)
+        except (ChildFailedError, httpx.HTTPError) as error:
+            yield Proof(promise, False, str(error))
+            return
+        yield Proof(promise, held, figures)
+
+
+def _take_together(rehearsal: Rehearsal) -> tuple[bool, str]:
+    since_s = time.time()
+    rollout = rehearsal.take("frost", fade_ms=1000)
+    rehearsal.wait("every board reports the scene", rehearsal.all_in_force, 15.0)
+    starts_ms = sorted(start * 1000 for start in _first_frames(rehearsal, since_s, rollout["revision"]).values())
+    skew_ms = starts_ms[-1] - starts_ms[0]
+    median_ms = statistics.median(starts_ms)
+    late_ms = max(abs(start - median_ms) for start in starts_ms)
+    held = rollout["state"] == "taken" and len(starts_ms) == len(rehearsal.boards)
+    return held, (
+        f"{len(starts_ms)} boards, first frames within {skew_ms:.1f} ms of each other "
+        f"(farthest from the median {late_ms:.1f} ms), by the capture files' time stamps"
+    )
+
+
+def _refuse_together(rehearsal: Rehearsal) -> tuple[bool, str]:
+    since_s = time.time()
+    before = _showing(rehearsal)
+    rollout = rehearsal.take("every-lamp-at-once")
+    refusals = rollout["refusals"]
+    changed = [node for node, showing in _showing(rehearsal).items() if showing != before[node]]
+    captured = _first_frames(rehearsal, since_s, rollout["revision"])
+    held = rollout["state"] == "halted" and bool(refusals) and not changed and not captured
+    words = "; ".join(f"{refusal['node']}: {refusal['field']}: {refusal['reason']}" for refusal in refusals)
+    return held, f"halted, {len(changed)} boards changed, {len(captured)} put a frame of it on a wire; {words}"
+
+
+def _silent_once(rehearsal: Rehearsal) -> tuple[bool, str]:
+    node = next(iter(rehearsal.boards))
+    known = {finding["id"] for finding in rehearsal.findings(kind="silent", node=node)}
+
+    def told() -> list[dict[str, Any]]:
+        return [finding for finding in rehearsal.findings(kind="silent", node=node) if finding["id"] not in known]
+
+    killed_at = time.monotonic()
+    rehearsal.boards[node].kill()
+    rehearsal.wait(f"{node} is found silent", lambda: bool(told()), SILENT_WITHIN_S * 3)
+    told_in_s = time.monotonic() - killed_at
+    rehearsal.start_board(node)
+    rehearsal.wait(f"{node} is back in the scene in force", rehearsal.all_in_force, 20.0)
+    rehearsal.wait("the finding ends", lambda: all(finding["ended_at_ms"] for finding in told()), 20.0)
+    findings = told()
+    held = told_in_s <= SILENT_WITHIN_S and len(findings) == 1
+    return held, f"{node} killed: told in {told_in_s:.2f} s, {len(findings)} finding, ended when it came back by itself"
+
+
+def _outlive_the_broker(rehearsal: Rehearsal) -> tuple[bool, str]:
+    since_s = time.time()
+    os.kill(rehearsal.broker_pid(), signal.SIGKILL)
+    rehearsal.wait("a board notices", lambda: not rehearsal.all_in_force() or time.time() - since_s > 3.0, 10.0)
+    rehearsal.wait("every board is connected again", rehearsal.all_heard_since(time.time()), 40.0)
+    back_in_s = time.time() - since_s
+    rehearsal.wait("every board shows the scene in force", rehearsal.all_in_force, 20.0)
+    gap_s = _longest_gap_s(rehearsal, since_s)
+    return gap_s <= LONGEST_GAP_S, (
+        f"all {len(rehearsal.boards)} heard again {back_in_s:.1f} s after the kill; longest gap between frames {gap_s:.2f} s"
+    )
+
+
+def _outlive_the_hub(rehearsal: Rehearsal) -> tuple[bool, str]:
+    node = next(iter(rehearsal.boards))
+    findings = rehearsal.findings(kind="silent", node=node)
+    rollouts = rehearsal.call("GET", "/rollouts", params={"limit": 20})["items"]
+    since_s = time.time()
+    rehearsal.hub.kill()
+    rehearsal.start_hub()
+    rehearsal.wait("every board is adopted again", rehearsal.all_heard_since(time.time()), 40.0)
+    back_in_s = time.time() - since_s
+    rehearsal.wait("every board shows the scene in force", rehearsal.all_in_force, 20.0)
+    same = (
+        rehearsal.findings(kind="silent", node=node) == findings
+        and rehearsal.call("GET", "/rollouts", params={"limit": 20})["items"] == rollouts
+    )
+    gap_s = _longest_gap_s(rehearsal, since_s)
+    return same and gap_s <= LONGEST_GAP_S, (
+        f"findings and rollouts {'the same' if same else 'DIFFER'}; all boards adopted {back_in_s:.1f} s after the kill; "
+        f"longest gap between frames {gap_s:.2f} s"
+    )
+
+
+def _survive_power_cuts(rehearsal: Rehearsal) -> tuple[bool, str]:
+    node = list(rehearsal.boards)[1]
+    scenes = ("slow-tide", "evening")
+    damaged = 0
+    for cut in range(POWER_CUTS):
+        rollout = rehearsal.call("POST", "/takes", json={"scene": scenes[cut % 2], "fade_ms": 0})
+        time.sleep(random.uniform(0.0, 0.4))  # noqa: S311 (a moment of no consequence)
+        rehearsal.boards[node].kill()
+        rehearsal.start_board(node)
+        rehearsal.wait_ended(rollout["revision"])
+        rehearsal.wait(f"{node} shows the scene in force", rehearsal.all_in_force, 25.0)
+        damaged += rehearsal.boards[node].log.read_text(errors="replace").count("set aside")
+    return damaged == 0, f"{node} killed {POWER_CUTS} times while it stored a revision: {damaged} damaged states"
+
+
+def _keep_the_budget(rehearsal: Rehearsal) -> tuple[bool, str]:
+    since_s = time.time()
+    rehearsal.take("full-white", fade_ms=500)
+    rehearsal.wait("every board reports full white", rehearsal.all_in_force, 15.0)
+    time.sleep(2.0)
+    supply = next(each for each in rehearsal.call("GET", "/audit")["supplies"] if each["rated_a"] == 4.0)
+    (node,) = supply["nodes"]
+    highest_a = rehearsal.captured(node, since_s)["highest_a"]
+    held = highest_a <= supply["budget_a"] + 1e-9 and supply["verdict"] == "only-under-budget"
+    return held, (
+        f"{supply['supply']}: {supply['pixels']} pixels, rated {supply['rated_a']:.1f} A, budget {supply['budget_a']:.1f} A; "
+        f"worst case {supply['worst_case_a']:.1f} A, typical {supply['typical_a']:.1f} A; "
+        f"highest captured frame {highest_a:.3f} A. {supply['reason']}"
+    )
+
+
+def _first_frames(rehearsal: Rehearsal, since_s: float, revision: int) -> dict[str, float]:
+    """Wall-clock time of each board's first frame of a revision, for boards that showed it."""
+    first: dict[str, float] = {}
+    for node in rehearsal.boards:
+        for shown in rehearsal.captured(node, since_s)["revisions"]:
+            if shown["revision"] == revision:
+                first[node] = shown["first_written_at_s"]
+    return first
+
+
+def _longest_gap_s(rehearsal: Rehearsal, since_s: float) -> float:
+    return max(rehearsal.captured(node, since_s)["longest_gap_s"] for node in rehearsal.boards)
+
+
+def _showing(rehearsal: Rehearsal) -> dict[str, int | None]:
+    return {node: state["revision_showing"] for node, state in rehearsal.node_states().items()}
+
+
+_PROMISES: dict[str, Callable[[Rehearsal], tuple[bool, str]]] = {
+    "a scene is taken by every board at one instant": _take_together,
+    "a scene that one board refuses changes nothing anywhere": _refuse_together,
+    "a dead board is told within 3 s, once, and needs no help to return": _silent_once,
+    "the pixels outlive the broker": _outlive_the_broker,
+    "the boards outlive the hub, and the hub remembers": _outlive_the_hub,
+    "a power cut while storing leaves the old state or the new": _survive_power_cuts,
+    "full white on a 4 A supply stays under its budget in every frame": _keep_the_budget,
+}

@@ -1,0 +1,198 @@
+"""A whole venue on one machine: the hub with its broker, and one real agent process for every node of a venue file."""
+
+import json
+import os
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import httpx
+
+from hub.rehearsal.processes import Child, ChildFailedError, run_to_end, wait_until
+from schemas import Venue
+
+Say = Callable[[str], None]
+
+START_DEADLINE_S = 60.0
+STOP_DEADLINE_S = 8.0
+PAGE_LIMIT = 500
+# What a slow board carries, in full layers over its own pixels; a scene that asks for more, it refuses.
+SLOW_BOARD_LAYERS = 6
+
+
+class Rehearsal:
+    """Starts and stops the parts. `data_dir` keeps the hub's data and each board's credential, state and captures."""
+
+    def __init__(
+        self, venue: Venue, venue_file: Path, data_dir: Path, *, port: int, slow_board: str | None, say: Say
+    ) -> None:
+        self.venue = venue
+        self.data_dir = data_dir
+        self.slow_board = slow_board
+        self._venue_file = venue_file
+        self._say = say
+        self._programs = Path(sys.executable).parent
+        self._token = ""
+        self.hub = Child(
+            "the hub",
+            [self._programs / "stringcourse", "up", "--data", self.hub_dir, "--port", str(port), "--broker-port", "0"],
+            data_dir / "logs" / "hub.log",
+        )
+        self.boards = {node.id: self._board(node.id) for node in venue.nodes}
+        self._api: httpx.Client | None = None
+
+    @property
+    def hub_dir(self) -> Path:
+        return self.data_dir / "hub"
+
+    @property
+    def token(self) -> str:
+        return self._token
+
+    @property
+    def address(self) -> str:
+        """Base address of API and page."""
+        return f"http://127.0.0.1:{self._hub_facts()['port']}"
+
+    def start(self) -> None:
+        """Start everything; returns when every board shows the revision in force."""
+        self.start_hub()
+        self._token = self._new_token()
+        self._load_venue()
+        self._say(f"starting {len(self.boards)} boards, one agent process each")
+        for node in self.boards:
+            self.start_board(node)
+        self.wait(f"all {len(self.boards)} boards show the scene in force", self.all_in_force, START_DEADLINE_S)
+
+    def start_hub(self) -> None:
+        """Start the hub; returns when its API answers."""
+        self._say("starting the hub with its broker and database")
+        facts = self.hub_dir / "hub.json"
+        facts.unlink(missing_ok=True)
+        self.hub.start()
+        wait_until("the hub says where it listens", facts.exists, START_DEADLINE_S, [self.hub])
+        if self._api is not None:
+            self._api.close()
+        self._api = httpx.Client(base_url=self.address, timeout=30.0)
+        wait_until("the hub's API answers", self._answers, START_DEADLINE_S, [self.hub])
+
+    def start_board(self, node: str) -> None:
+        """Start a board's agent, with a new credential where it has none yet."""
+        credential = self._board_dir(node) / "credential.json"
+        if not credential.exists():
+            issued = self.call("POST", f"/nodes/{node}/credential")
+            credential.parent.mkdir(parents=True, exist_ok=True)
+            credential.touch(mode=0o600)
+            credential.write_text(json.dumps(issued))
+        self.boards[node].start()
+
+    def stop(self) -> None:
+        """Stop boards, then the hub (which stops its broker); past the deadline they are killed."""
+        for board in self.boards.values():
+            board.signal_stop()
+        until = time.monotonic() + STOP_DEADLINE_S
+        for board in self.boards.values():
+            board.wait_stopped(max(0.1, until - time.monotonic()))
+        self.hub.signal_stop()
+        self.hub.wait_stopped(STOP_DEADLINE_S)
+        if self._api is not None:
+            self._api.close()
+
+    def call(self, method: str, path: str, **arguments: Any) -> Any:  # noqa: ANN401 (JSON of any shape)
+        """A call to the hub's API below the venue; raises ChildFailedError with the hub's own words when it fails."""
+        if self._api is None:
+            raise ChildFailedError("the hub is not started")
+        headers = {"Authorization": f"Bearer {self._token}", **arguments.pop("headers", {})}
+        address = f"/api/v1/venues/{self.venue.id}{path}"
+        answer = self._api.request(method, address, headers=headers, **arguments)
+        if answer.is_error:
+            raise ChildFailedError(f"{method} {address} answered {answer.status_code}: {answer.text[:400]}")
+        return answer.json() if answer.content else None
+
+    def node_states(self) -> dict[str, dict[str, Any]]:
+        """Live state of every node, by id, as the API shows it."""
+        states: dict[str, dict[str, Any]] = {}
+        after: str | None = None
+        while True:
+            parameters = {"limit": PAGE_LIMIT} | ({"cursor": after} if after else {})
+            page = self.call("GET", "/node-states", params=parameters)
+            states.update({state["node"]: state for state in page["items"]})
+            after = page["next"]
+            if after is None:
+                return states
+
+    def findings(self, *, kind: str, node: str) -> list[dict[str, Any]]:
+        """Findings of a kind on a node, open and ended, newest first."""
+        parameters = {"kind": kind, "node": node, "limit": PAGE_LIMIT}
+        items: list[dict[str, Any]] = self.call("GET", "/findings", params=parameters)["items"]
+        return items
+
+    def all_in_force(self) -> bool:
+        """Whether every board is online and shows the newest revision that was taken."""
+        rollouts = self.call("GET", "/rollouts", params={"limit": 20})["items"]
+        taken = [rollout["revision"] for rollout in rollouts if rollout["state"] == "taken"]
+        states = self.node_states()
+        return bool(taken) and all(
+            states.get(node, {}).get("online") and states[node]["revision_showing"] == taken[0] for node in self.boards
+        )
+
+    def take(self, scene: str, fade_ms: int = 0) -> dict[str, Any]:
+        """Take a scene and wait for the rollout's end; returns it as the API shows it."""
+        revision = self.call("POST", "/takes", json={"scene": scene, "fade_ms": fade_ms})["revision"]
+
+        def ended() -> dict[str, Any] | None:
+            rollout: dict[str, Any] = self.call("GET", f"/rollouts/{revision}")
+            return None if rollout["state"] == "staging" else rollout
+
+        return wait_until(f"the rollout of {scene!r} ends", ended, 30.0, [self.hub])
+
+    def captured(self, node: str, since_s: float) -> dict[str, Any]:
+        """What a board put on its wires since a wall-clock time, as `stringcourse-node capture --json` prints it."""
+        folder = self._board_dir(node) / "capture"
+        printed = self._program("stringcourse-node", "capture", folder, "--since", repr(since_s), "--json")
+        summary: dict[str, Any] = json.loads(printed)
+        return summary
+
+    def wait(self, what: str, condition: Callable[[], bool], deadline_s: float) -> None:
+        """Wait for a condition while the hub lives; raises ChildFailedError past the deadline."""
+        wait_until(what, condition, deadline_s, [self.hub])
+
+    def _board(self, node: str) -> Child:
+        folder = self._board_dir(node)
+        command: list[str | Path] = [self._programs / "stringcourse-node", "start"]
+        command += ["--credential", folder / "credential.json", "--state", folder / "state"]
+        command += ["--capture", folder / "capture"]
+        if node == self.slow_board:
+            pixels = sum(
+                channel.run.pixels for each in self.venue.nodes if each.id == node for channel in each.channels
+            )
+            command += ["--pixel-layers-at-most", str(pixels * SLOW_BOARD_LAYERS)]
+        return Child(f"board {node}", command, self.data_dir / "logs" / f"{node}.log")
+
+    def _board_dir(self, node: str) -> Path:
+        return self.data_dir / "boards" / node
+
+    def _load_venue(self) -> None:
+        self._say(f"loading the venue {self.venue.title!r} from {self._venue_file.name}")
+        self._program("stringcourse", "venue", "load", self._venue_file, "--yes")
+
+    def _new_token(self) -> str:
+        printed = self._program("stringcourse", "token", "new", "--data", self.hub_dir, "--json")
+        token: str = json.loads(printed)["token"]
+        return token
+
+    def _program(self, program: str, *words: str | Path) -> str:
+        environment = os.environ | {"STRINGCOURSE_HUB": self.address, "STRINGCOURSE_TOKEN": self._token}
+        return run_to_end([self._programs / program, *words], environment)
+
+    def _answers(self) -> bool:
+        try:
+            return self._api is not None and self._api.get("/api/v1/openapi.json").is_success
+        except httpx.TransportError:
+            return False
+
+    def _hub_facts(self) -> dict[str, Any]:
+        facts: dict[str, Any] = json.loads((self.hub_dir / "hub.json").read_text())
+        return facts
