@@ -1,0 +1,185 @@
+"""The hub's connection to the broker: paho in its own thread; callbacks only enqueue and publishing never blocks."""
+
+import logging
+import random
+import secrets
+import ssl
+import threading
+import time
+from collections.abc import Callable, Iterable
+from typing import Final
+
+from paho.mqtt.client import Client, ConnectFlags, DisconnectFlags, MQTTMessage
+from paho.mqtt.enums import CallbackAPIVersion, MQTTErrorCode
+from paho.mqtt.properties import Properties
+from paho.mqtt.reasoncodes import ReasonCode
+
+from hub.broker.address import BrokerAddress
+from hub.broker.ready import reachable_host
+from hub.fleet.inbox import Inbox, Message
+from hub.link.outbox import Outbox
+from schemas import Leaf, venue_subscription
+from schemas.bounds import MAX_MESSAGE_BYTES
+
+KEEPALIVE_S: Final = 15
+FIRST_BACK_OFF_S: Final = 0.3
+MAX_BACK_OFF_S: Final = 10.0
+LET_IN_DEADLINE_S: Final = 15.0
+MAX_IN_FLIGHT: Final = 500
+MAX_QUEUED: Final = 50_000
+# Presence first, so that what follows is measured against the session that it names.
+HEARD: Final = (Leaf.PRESENCE, Leaf.REPORTED, Leaf.TELEMETRY, Leaf.ANSWER)
+
+log = logging.getLogger(__name__)
+
+
+class Link:
+    """Connects until stopped. What arrives goes to `inbox`; `link_changed(connected)` is told from paho's thread."""
+
+    def __init__(self, address: BrokerAddress, inbox: Inbox, link_changed: Callable[[bool], None]) -> None:
+        self.unsent = 0
+        self._address = address
+        self._inbox = inbox
+        self._link_changed = link_changed
+        self._outbox = Outbox()
+        self._lock = threading.Lock()
+        self._venues: set[str] = set()
+        self._connected = False
+        self._refusal_logged = ""
+        self._was_let_in = False
+        self._ended = threading.Event()
+        self._stopping = threading.Event()
+        self._client = self._make_client()
+        self._thread = threading.Thread(target=self._run, name="link", daemon=True)
+
+    @property
+    def connected(self) -> bool:
+        return self._connected
+
+    def start(self) -> None:
+        self._thread.start()
+
+    def stop(self) -> None:
+        """Leave the broker properly and end the thread."""
+        self._stopping.set()
+        self._client.disconnect()
+        self._ended.set()
+        if self._thread.is_alive():
+            self._thread.join(3.0)
+
+    def publish(self, topic: str, payload: bytes, *, retain: bool) -> None:
+        """At QoS 1. While the link is down, the newest retained payload of each topic waits; others are dropped."""
+        with self._lock:
+            if not self._connected:
+                if retain:
+                    self._outbox.put(topic, payload)
+                return
+        if self._client.publish(topic, payload, qos=1, retain=retain).rc == MQTTErrorCode.MQTT_ERR_QUEUE_SIZE:
+            self.unsent += 1
+            if self.unsent == 1:
+                log.warning("broker does not keep up: messages dropped, the reconciler repeats (counted from now on)")
+
+    def watch(self, venues: Iterable[str]) -> None:
+        """Hear the nodes of exactly these venues."""
+        with self._lock:
+            wanted = set(venues)
+            added, removed = wanted - self._venues, self._venues - wanted
+            self._venues = wanted
+            connected = self._connected
+        if connected:
+            self._subscribe(sorted(added))
+            for venue in removed:
+                self._client.unsubscribe([venue_subscription(venue, leaf) for leaf in HEARD])
+
+    def _make_client(self) -> Client:
+        # A client id of its own each time: a hub that was killed must not be taken over by its own session's leftovers.
+        client = Client(
+            CallbackAPIVersion.VERSION2, client_id=f"hub-{secrets.token_hex(6)}", reconnect_on_failure=False
+        )
+        client.max_inflight_messages_set(MAX_IN_FLIGHT)
+        client.max_queued_messages_set(MAX_QUEUED)
+        client.connect_timeout = 5.0
+        if self._address.user is not None:
+            client.username_pw_set(self._address.user, self._address.secret)
+        if self._address.encrypted:
+            client.tls_set_context(ssl.create_default_context())
+        client.on_connect = self._on_connect
+        client.on_disconnect = self._on_disconnect
+        client.on_message = self._on_message
+        return client
+
+    def _run(self) -> None:
+        back_off_s = FIRST_BACK_OFF_S
+        while not self._stopping.is_set():
+            self._ended.clear()
+            self._was_let_in = False
+            try:
+                self._client.connect(reachable_host(self._address.host), self._address.port, KEEPALIVE_S)
+            except OSError as error:
+                self._log_once(f"no broker at {self._address.public_url}: {error}")
+            else:
+                if self._serve():
+                    back_off_s = FIRST_BACK_OFF_S
+            self._stopping.wait(back_off_s * random.uniform(0.5, 1.5))  # noqa: S311 (spreads load, guards nothing)
+            back_off_s = min(MAX_BACK_OFF_S, back_off_s * 2)
+
+    def _serve(self) -> bool:
+        """Serve the connection until it ends; whether it ever was let in."""
+        self._client.loop_start()
+        let_in = False
+        until = time.monotonic() + LET_IN_DEADLINE_S
+        while not self._ended.wait(1.0) and (let_in or time.monotonic() < until):
+            let_in = let_in or self._connected
+        let_in = let_in or self._was_let_in
+        self._client.loop_stop()
+        return let_in
+
+    def _subscribe(self, venues: Iterable[str]) -> None:
+        for venue in venues:
+            self._client.subscribe([(venue_subscription(venue, leaf), 0) for leaf in HEARD])
+
+    def _on_connect(
+        self, _client: Client, _userdata: object, _flags: ConnectFlags, code: ReasonCode, _properties: Properties | None
+    ) -> None:
+        if code.is_failure:
+            self._log_once(f"the broker at {self._address.public_url} refuses the hub: {code}")
+            return
+        self._refusal_logged = ""
+        self._was_let_in = True
+        log.info("link up broker=%s", self._address.public_url)
+        self._subscribe(sorted(self._venues))
+        with self._lock:
+            self._connected = True
+            waiting = self._outbox.take()
+        for topic, payload in waiting:
+            self._client.publish(topic, payload, qos=1, retain=True)
+        self._link_changed(True)
+
+    def _on_disconnect(
+        self,
+        _client: Client,
+        _userdata: object,
+        _flags: DisconnectFlags,
+        code: ReasonCode,
+        _properties: Properties | None,
+    ) -> None:
+        with self._lock:
+            was_connected, self._connected = self._connected, False
+        if was_connected:
+            log.warning("link down broker=%s reason=%s", self._address.public_url, code)
+            self._link_changed(False)
+        self._ended.set()
+
+    def _on_message(self, _client: Client, _userdata: object, message: MQTTMessage) -> None:
+        try:
+            topic = message.topic
+        except UnicodeDecodeError:
+            return
+        # One byte past the bound is enough for the intake to see, and to count, that it was passed.
+        payload = bytes(message.payload[: MAX_MESSAGE_BYTES + 1])
+        self._inbox.put(Message(topic, payload, message.retain, time.time()))
+
+    def _log_once(self, text: str) -> None:
+        if text != self._refusal_logged:
+            self._refusal_logged = text
+            log.warning("link waiting: %s; trying on", text)
