@@ -59,7 +59,7 @@ class CaptureOutput:
     """Writes frames to a file of at most `max_bytes`, and keeps one older file. Does not wait for the wire time."""
 
     def __init__(self, path: Path, header: CaptureHeader, max_bytes: int = MAX_CAPTURE_BYTES) -> None:
-        """Raises OutputError when the file cannot be written."""
+        """Raises OutputError when the file cannot be written, or is not a capture and would be lost."""
         self._path, self._max_bytes = path, max_bytes
         text = header.model_dump_json().encode()
         self._head = MAGIC + _LENGTH.pack(len(text)) + text
@@ -67,6 +67,9 @@ class CaptureOutput:
         self._size = 0
         self._previous: bytes | None = None
         try:
+            for existing in (path, older_capture(path)):
+                if existing.exists() and not _is_capture(existing):
+                    raise OutputError(f"capture {existing}", "exists and is not a capture file", "name another file")
             self._begin()
         except OSError as error:
             raise self._failed(error) from error
@@ -121,6 +124,12 @@ class CaptureOutput:
 def older_capture(path: Path) -> Path:
     """Where the frames before those of `path` are kept."""
     return path.with_name(path.name + ".older")
+
+
+def _is_capture(path: Path) -> bool:
+    with path.open("rb") as file:
+        start = file.read(len(MAGIC))
+    return start == MAGIC[: len(start)]
 
 
 def read_capture(path: Path) -> Iterator[CapturedFrame]:
