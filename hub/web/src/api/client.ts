@@ -1,0 +1,60 @@
+/** Calls to the hub's API: JSON in and out, streams as bytes, every failure a Problem. */
+
+import { asProblem, Problem, problemFrom } from "./problem";
+
+interface Page<Item> {
+  items: Item[];
+  next?: string | null;
+}
+
+const PAGES_LIMIT = 200;
+
+export class Client {
+  constructor(private readonly token: string) {}
+
+  async get<Answer>(path: string): Promise<Answer> {
+    return (await this.call("GET", path)).json() as Promise<Answer>;
+  }
+
+  async post<Answer>(path: string, body?: unknown): Promise<Answer> {
+    return (await this.call("POST", path, body)).json() as Promise<Answer>;
+  }
+
+  /** Every item of a list that the hub hands out in pages. */
+  async all<Item>(path: string): Promise<Item[]> {
+    const items: Item[] = [];
+    let cursor: string | null = null;
+    for (let page = 0; page < PAGES_LIMIT; page++) {
+      const query: string = cursor === null ? "" : `${path.includes("?") ? "&" : "?"}cursor=${encodeURIComponent(cursor)}`;
+      const answer: Page<Item> = await this.get(path + query);
+      items.push(...answer.items);
+      cursor = answer.next ?? null;
+      if (cursor === null) return items;
+    }
+    throw new Problem(0, "The hub's list does not end", `${path} went on past ${PAGES_LIMIT} pages.`);
+  }
+
+  async stream(path: string, signal: AbortSignal): Promise<ReadableStream<Uint8Array>> {
+    const response = await this.call("GET", path, undefined, signal);
+    if (response.body === null) throw new Problem(0, "The hub sent nothing", path);
+    return response.body;
+  }
+
+  private async call(method: string, path: string, body?: unknown, signal?: AbortSignal): Promise<Response> {
+    const headers: Record<string, string> = { Authorization: `Bearer ${this.token}` };
+    const init: RequestInit = { method, headers, cache: "no-store" };
+    if (body !== undefined) {
+      headers["Content-Type"] = "application/json";
+      init.body = JSON.stringify(body);
+    }
+    if (signal) init.signal = signal;
+    let response: Response;
+    try {
+      response = await fetch(`/api/v1${path}`, init);
+    } catch (error) {
+      throw asProblem(error);
+    }
+    if (response.ok) return response;
+    throw problemFrom(response.status, await response.json().catch(() => null));
+  }
+}

@@ -1,0 +1,25 @@
+/** The token that lets this browser tab speak to the hub. It leaves the address bar at once and dies with the tab. */
+
+const KEY = "stringcourse.token";
+
+export function tokenFromFragment(fragment: string): string | null {
+  const token = new URLSearchParams(fragment.replace(/^#/, "")).get("token")?.trim();
+  return token ? token : null;
+}
+
+export function openSession(): string | null {
+  const given = tokenFromFragment(location.hash);
+  if (given !== null) {
+    sessionStorage.setItem(KEY, given);
+    history.replaceState(null, "", location.pathname + location.search);
+  }
+  return sessionStorage.getItem(KEY);
+}
+
+export function keepToken(token: string): void {
+  sessionStorage.setItem(KEY, token);
+}
+
+export function forgetToken(): void {
+  sessionStorage.removeItem(KEY);
+}

@@ -1,0 +1,67 @@
+/** Figures and times as they are written on the sheet. */
+
+export function amps(value: number | null): string {
+  return value === null ? "–" : `${value.toFixed(value >= 100 ? 0 : value >= 10 ? 1 : 2)} A`;
+}
+
+export function metres(value: number): string {
+  return value.toFixed(2);
+}
+
+export function level(value: number): string {
+  if (Math.abs(value) < 0.005) return "±0.00";
+  return `${value > 0 ? "+" : "−"}${Math.abs(value).toFixed(2)}`;
+}
+
+/** 1 : N to two figures, as a draughtsman would name it. */
+export function scaleName(n: number): string {
+  const power = 10 ** Math.max(0, Math.floor(Math.log10(n)) - 1);
+  return `1 : ${n < 10 ? n.toFixed(1) : Math.round(n / power) * power}`;
+}
+
+export function clockTime(ms: number): string {
+  return new Date(ms).toLocaleTimeString(undefined, { hour: "2-digit", minute: "2-digit", second: "2-digit", hour12: false });
+}
+
+export function dateTime(ms: number): string {
+  const date = new Date(ms);
+  const day = date.toLocaleDateString(undefined, { day: "numeric", month: "short" });
+  return `${day}, ${clockTime(ms)}`;
+}
+
+/** How long something has lasted: seconds below two minutes, then minutes, hours, days. */
+export function lasting(ms: number): string {
+  const seconds = Math.max(0, Math.round(ms / 1000));
+  if (seconds < 120) return `${seconds} s`;
+  if (seconds < 7_200) return `${Math.floor(seconds / 60)} min`;
+  if (seconds < 172_800) return `${Math.floor(seconds / 3_600)} h`;
+  return `${Math.floor(seconds / 86_400)} days`;
+}
+
+export function fadeName(ms: number): string {
+  if (ms === 0) return "at once";
+  return ms < 60_000 ? `${ms / 1000} s` : `${ms / 60_000} min`;
+}
+
+export function hertz(value: number | null): string {
+  return value === null ? "–" : `${value.toFixed(0)} Hz`;
+}
+
+export function celsius(value: number | null): string {
+  return value === null ? "–" : `${value.toFixed(0)} °C`;
+}
+
+export function milliseconds(value: number | null): string {
+  return value === null ? "–" : `${value.toFixed(Math.abs(value) < 10 ? 1 : 0)} ms`;
+}
+
+const WORDS: Record<string, string> = {
+  within: "within budget",
+  "only-under-budget": "safe only under the budget",
+  overloaded: "overloaded",
+};
+
+/** A verdict of the audit in words. */
+export function verdict(code: string): string {
+  return WORDS[code] ?? code.replaceAll("-", " ");
+}
