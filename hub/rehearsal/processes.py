@@ -1,6 +1,7 @@
 """Child processes of a rehearsal: started with a log of their own, stopped in order, and never outliving the parent."""
 
 import ctypes
+import shlex
 import signal
 import subprocess
 import time
@@ -37,9 +38,16 @@ class Child:
     def running(self) -> bool:
         return self._process is not None and self._process.poll() is None
 
+    @property
+    def command_line(self) -> str:
+        """What starts it, as a person would type it."""
+        return shlex.join(self._command)
+
     def start(self) -> None:
         """Start it in a session of its own: Ctrl-C then reaches the parent alone, and the parent decides the order."""
         self.log.parent.mkdir(parents=True, exist_ok=True)
+        # The hub's first log line shows its token.
+        self.log.touch(mode=0o600)
         with self.log.open("ab") as output:
             self._process = subprocess.Popen(  # noqa: S603 (the command is ours, never a caller's text)
                 self._command,

@@ -9,7 +9,9 @@ from pathlib import Path
 from typing import Any
 
 import httpx
+import psutil
 
+from hub.rehearsal.ports import lasting_ports
 from hub.rehearsal.processes import Child, ChildFailedError, run_to_end, wait_until
 from schemas import Venue
 
@@ -25,9 +27,7 @@ SLOW_BOARD_LAYERS = 6
 class Rehearsal:
     """Starts and stops the parts. `data_dir` keeps the hub's data and each board's credential, state and captures."""
 
-    def __init__(
-        self, venue: Venue, venue_file: Path, data_dir: Path, *, port: int, slow_board: str | None, say: Say
-    ) -> None:
+    def __init__(self, venue: Venue, venue_file: Path, data_dir: Path, *, slow_board: str | None, say: Say) -> None:
         self.venue = venue
         self.data_dir = data_dir
         self.slow_board = slow_board
@@ -35,13 +35,13 @@ class Rehearsal:
         self._say = say
         self._programs = Path(sys.executable).parent
         self._token = ""
-        self.hub = Child(
-            "the hub",
-            [self._programs / "stringcourse", "up", "--data", self.hub_dir, "--port", str(port), "--broker-port", "0"],
-            data_dir / "logs" / "hub.log",
-        )
+        ports = lasting_ports(data_dir / "ports.json")
+        command: list[str | Path] = [self._programs / "stringcourse", "up", "--data", self.hub_dir]
+        command += ["--port", str(ports.api), "--broker-port", str(ports.broker)]
+        self.hub = Child("the hub", command, data_dir / "logs" / "hub.log")
+        self.address = f"http://127.0.0.1:{ports.api}"
         self.boards = {node.id: self._board(node.id) for node in venue.nodes}
-        self._api: httpx.Client | None = None
+        self._api = httpx.Client(base_url=self.address, timeout=30.0, trust_env=False)
 
     @property
     def hub_dir(self) -> Path:
@@ -50,11 +50,6 @@ class Rehearsal:
     @property
     def token(self) -> str:
         return self._token
-
-    @property
-    def address(self) -> str:
-        """Base address of API and page."""
-        return f"http://127.0.0.1:{self._hub_facts()['port']}"
 
     def start(self) -> None:
         """Start everything; returns when every board shows the revision in force."""
@@ -69,13 +64,7 @@ class Rehearsal:
     def start_hub(self) -> None:
         """Start the hub; returns when its API answers."""
         self._say("starting the hub with its broker and database")
-        facts = self.hub_dir / "hub.json"
-        facts.unlink(missing_ok=True)
         self.hub.start()
-        wait_until("the hub says where it listens", facts.exists, START_DEADLINE_S, [self.hub])
-        if self._api is not None:
-            self._api.close()
-        self._api = httpx.Client(base_url=self.address, timeout=30.0)
         wait_until("the hub's API answers", self._answers, START_DEADLINE_S, [self.hub])
 
     def start_board(self, node: str) -> None:
@@ -97,13 +86,10 @@ class Rehearsal:
             board.wait_stopped(max(0.1, until - time.monotonic()))
         self.hub.signal_stop()
         self.hub.wait_stopped(STOP_DEADLINE_S)
-        if self._api is not None:
-            self._api.close()
+        self._api.close()
 
     def call(self, method: str, path: str, **arguments: Any) -> Any:  # noqa: ANN401 (JSON of any shape)
         """A call to the hub's API below the venue; raises ChildFailedError with the hub's own words when it fails."""
-        if self._api is None:
-            raise ChildFailedError("the hub is not started")
         headers = {"Authorization": f"Bearer {self._token}", **arguments.pop("headers", {})}
         address = f"/api/v1/venues/{self.venue.id}{path}"
         answer = self._api.request(method, address, headers=headers, **arguments)
@@ -140,13 +126,30 @@ class Rehearsal:
 
     def take(self, scene: str, fade_ms: int = 0) -> dict[str, Any]:
         """Take a scene and wait for the rollout's end; returns it as the API shows it."""
-        revision = self.call("POST", "/takes", json={"scene": scene, "fade_ms": fade_ms})["revision"]
+        return self.wait_ended(self.call("POST", "/takes", json={"scene": scene, "fade_ms": fade_ms})["revision"])
+
+    def wait_ended(self, revision: int) -> dict[str, Any]:
+        """Wait until a rollout is taken or halted; returns it."""
 
         def ended() -> dict[str, Any] | None:
             rollout: dict[str, Any] = self.call("GET", f"/rollouts/{revision}")
             return None if rollout["state"] == "staging" else rollout
 
-        return wait_until(f"the rollout of {scene!r} ends", ended, 30.0, [self.hub])
+        return wait_until(f"the rollout of revision {revision} ends", ended, 30.0, [self.hub])
+
+    def all_heard_since(self, since_s: float) -> bool:
+        """Whether every board is online and has said something since a time (the hub's clock)."""
+        states = self.node_states()
+        return all(
+            states.get(node, {}).get("online") and states[node]["heard_at_ms"] >= since_s * 1000 for node in self.boards
+        )
+
+    def broker_pid(self) -> int:
+        """Process id of the embedded broker, a child of the hub."""
+        brokers = [child.pid for child in psutil.Process(self.hub.pid).children() if "nats" in child.name()]
+        if not brokers:
+            raise ChildFailedError("the hub has no broker process")
+        return brokers[0]
 
     def captured(self, node: str, since_s: float) -> dict[str, Any]:
         """What a board put on its wires since a wall-clock time, as `stringcourse-node capture --json` prints it."""
@@ -189,10 +192,6 @@ class Rehearsal:
 
     def _answers(self) -> bool:
         try:
-            return self._api is not None and self._api.get("/api/v1/openapi.json").is_success
+            return self._api.get("/api/v1/openapi.json").is_success
         except httpx.TransportError:
             return False
-
-    def _hub_facts(self) -> dict[str, Any]:
-        facts: dict[str, Any] = json.loads((self.hub_dir / "hub.json").read_text())
-        return facts

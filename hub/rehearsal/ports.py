@@ -1,0 +1,40 @@
+"""Ports of a rehearsal: chosen once and kept, since every board's credential names the broker's."""
+
+import json
+import socket
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+from hub.settings import Settings
+
+
+@dataclass(frozen=True, slots=True)
+class Ports:
+    """Where the hub and its broker listen, on loopback."""
+
+    api: int
+    broker: int
+
+
+def lasting_ports(kept: Path) -> Ports:
+    """The ports in the file `kept`; a new file gets the usual ones where they are free, and any free ones elsewhere."""
+    if kept.exists():
+        return Ports(**json.loads(kept.read_text()))
+    usual = Settings(data_dir=kept.parent)
+    ports = Ports(_free_port(usual.port), _free_port(usual.broker_port))
+    kept.parent.mkdir(parents=True, exist_ok=True)
+    kept.write_text(json.dumps(asdict(ports)))
+    return ports
+
+
+def _free_port(wanted: int) -> int:
+    for port in (wanted, 0):
+        with socket.socket() as probe:
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            try:
+                probe.bind(("127.0.0.1", port))
+            except OSError:
+                continue
+            chosen: int = probe.getsockname()[1]
+            return chosen
+    raise OSError("no free port on 127.0.0.1")
