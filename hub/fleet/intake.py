@@ -46,6 +46,8 @@ class Intake:
         except ValidationError as error:
             self._refuse(f"malformed-{topic.leaf}", message, error)
             return None
+        if node.needs_rebirth:
+            self._state.doubtful[node.key] = None
         if verdict is not Verdict.APPLIED:
             self._refuse(f"{verdict}-{topic.leaf}", message)
             return None

@@ -24,11 +24,11 @@ log = logging.getLogger(__name__)
 class FleetListener(Protocol):
     """Told of every change, on the loop's thread; `now_s` is show time. One that raises is logged and kept."""
 
-    def node_changed(self, node: NodeState, leaf: Leaf, now_s: float) -> None: ...
+    def node_changed(self, node: NodeState, leaf: Leaf, now_s: float, /) -> None: ...
 
-    def link_changed(self, connected: bool, now_s: float) -> None: ...
+    def link_changed(self, connected: bool, now_s: float, /) -> None: ...
 
-    def tick(self, now_s: float) -> None: ...
+    def tick(self, now_s: float, /) -> None: ...
 
 
 class Publisher(Protocol):
@@ -126,6 +126,14 @@ class FleetLoop:
         """Told by the link, from its thread."""
         self.inbox.put_call(lambda: self._tell(lambda listener: listener.link_changed(connected, self._clock())))
 
+    def announce(self, node: NodeState, leaf: Leaf, now_s: float) -> None:
+        """Tell the listeners of a change that no message brought; on the loop's thread."""
+        for listener in self._listeners:
+            try:
+                listener.node_changed(node, leaf, now_s)
+            except Exception:
+                log.exception("listener failed listener=%s node=%s/%s", type(listener).__name__, *node.key)
+
     def _when_owned(self, work: Callable[[float], None]) -> None:
         if self._thread.ident is None:
             work(self._clock())
@@ -156,14 +164,8 @@ class FleetLoop:
 
     def _apply(self, message: Message) -> None:
         changed = self._intake.apply(message)
-        if changed is None:
-            return
-        node, leaf = changed
-        for listener in self._listeners:
-            try:
-                listener.node_changed(node, leaf, message.received_at_s)
-            except Exception:
-                log.exception("listener failed listener=%s node=%s/%s", type(listener).__name__, *node.key)
+        if changed is not None:
+            self.announce(*changed, message.received_at_s)
 
     def _tell(self, tell: Callable[[FleetListener], None]) -> None:
         for listener in self._listeners:

@@ -42,9 +42,10 @@ class NodeState:
 
 @dataclass(slots=True)
 class FleetState:
-    """Every node that the inventory names, and how many messages were refused, by kind."""
+    """Every node that the inventory names; whose state came into doubt; how many messages were refused, by kind."""
 
     nodes: dict[tuple[str, str], NodeState] = field(default_factory=dict)
+    doubtful: dict[tuple[str, str], None] = field(default_factory=dict)
     rejected: Counter[str] = field(default_factory=Counter)
 
     def set_roster(self, venue: str, nodes: Iterable[str]) -> None:
