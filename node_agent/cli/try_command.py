@@ -112,7 +112,7 @@ def run(options: argparse.Namespace, parser: argparse.ArgumentParser) -> int:
         )
         output = _open(options, trial)
     except OutputError as error:
-        parser.error(f"argument {error}")
+        parser.error(str(error))
     print(describe(trial), CAUTIONS, sep="\n\n", end="\n\n", flush=True)
     stop = threading.Event()
     handlers = {
@@ -139,7 +139,7 @@ def run(options: argparse.Namespace, parser: argparse.ArgumentParser) -> int:
 def describe(trial: Trial) -> str:
     """What the run will draw and how fast its wire is, for a person to read before anything lights."""
     kind, encoder = trial.pixel_type, trial.encoder
-    limited_a = min(trial.worst_case_a, trial.budget_a)
+    limited_a = max(min(trial.worst_case_a, trial.budget_a), trial.idle_a)
     lines = [
         f"{trial.pixels} pixels, {kind.title} ({kind.key}), {trial.length_m:.2f} m",
         f"  worst case    {trial.worst_case_a:6.2f} A  every emitter full",
