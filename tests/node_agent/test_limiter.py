@@ -203,6 +203,17 @@ def test_the_estimate_after_quantisation_never_exceeds_the_budget(
 
 
 @settings(max_examples=200, deadline=None)
+@given(seed=st.integers(0, 2**32 - 1), kind=st.sampled_from(("full", "noise")), codes_each=st.floats(0, 4))
+def test_a_budget_of_a_few_codes_an_emitter_is_kept_although_rounding_up_would_break_it(
+    seed: int, kind: str, codes_each: float
+) -> None:
+    power = PowerModel(body(60))
+    code_a = float(power.worst_case_a()[0] - power.idle_a()[0]) / 255
+    budget_a = float(power.idle_a()[0]) + codes_each * code_a
+    assert BudgetLimiter(body(60, budget_a)).limit(random_frame(60, seed, kind), FRAME_S).amps[0] <= budget_a
+
+
+@settings(max_examples=200, deadline=None)
 @given(seed=st.integers(0, 2**32 - 1), pixels=st.integers(1, 150), budget_a=st.floats(0.3, 10))
 def test_hue_is_kept_within_a_code(seed: int, pixels: int, budget_a: float) -> None:
     frame = random_frame(pixels, seed, "noise")
