@@ -4,7 +4,6 @@ import logging
 import secrets
 from collections.abc import Mapping, Sequence
 from http import HTTPStatus
-from typing import Any
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -13,6 +12,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from hub.errors import HubError, Mistake, UnauthorisedError
+from hub.validation import mistakes_of
 
 PROBLEM_MEDIA_TYPE = "application/problem+json"
 MAX_MISTAKES = 500
@@ -67,46 +67,12 @@ def response_of(error: HubError) -> Response:
     return problem_response(error.status, error.title, error.detail, error.mistakes, headers)
 
 
-def field_name(location: Sequence[str | int]) -> str:
-    """A location as a person reads it: `("nodes", 3, "outputs")` becomes `nodes[3].outputs`."""
-    name = ""
-    for part in location:
-        name += f"[{part}]" if isinstance(part, int) else f".{part}" if name else str(part)
-    return name
-
-
-def mistakes_of(errors: Sequence[Mapping[str, Any]]) -> list[Mistake]:
-    """Pydantic's errors as mistakes. The offending input is not repeated: it may be large or hostile."""
-    return [
-        Mistake(field_name(error["loc"]), str(error["msg"]), _remedy(str(error["type"]), error.get("ctx", {})))
-        for error in errors
-    ]
-
-
 def install_problems(app: FastAPI) -> None:
     """Turn every error of the application into a problem, those that nobody foresaw too."""
     app.add_exception_handler(HubError, _on_hub_error)
     app.add_exception_handler(RequestValidationError, _on_validation_error)
     app.add_exception_handler(HTTPException, _on_http_error)
     app.add_exception_handler(Exception, _on_unforeseen)
-
-
-def _remedy(kind: str, context: Mapping[str, Any]) -> str:
-    match kind:
-        case "missing":
-            return "add it"
-        case "extra_forbidden":
-            return "remove it, or correct its name"
-        case "json_invalid":
-            return "send well-formed JSON"
-        case "content_type":
-            return "set the Content-Type header"
-        case "string_pattern_mismatch":
-            return f"write it to match {context.get('pattern', 'the pattern in the API document')}"
-        case "union_tag_invalid":
-            return f"use one of {context.get('expected_tags', 'the kinds in the API document')}"
-        case _:
-            return "correct the value; the API document says what is allowed"
 
 
 async def _on_hub_error(_request: Request, error: Exception) -> Response:

@@ -1,0 +1,108 @@
+"""A venue file (YAML or JSON) to a checked `Venue`, or every mistake in it at once, each with its line."""
+
+import json
+from typing import Any, NoReturn
+
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
+
+import schemas
+from hub.errors import InvalidError, Mistake
+from hub.validation import field_name, reason_and_remedy
+from hub.venue_file.checking import find_faults
+from hub.venue_file.document import Document
+from hub.venue_file.fault import Where
+from hub.venue_file.json_document import parse_json
+from hub.venue_file.repairing import Repair
+from hub.venue_file.yaml_document import parse_yaml
+from schemas.bounds import MAX_VENUE_FILE_BYTES
+from schemas.venue import Venue
+
+MOST_ROUNDS = 4
+KNOWN_FIELDS = frozenset(
+    name
+    for contract in vars(schemas).values()
+    if isinstance(contract, type) and issubclass(contract, BaseModel)
+    for name in contract.model_fields
+)
+
+
+def read_venue(data: bytes, *, is_json: bool = False) -> Venue:
+    """The venue in a file of YAML 1.2, or of JSON.
+
+    Raises InvalidError whose `mistakes` are all that is wrong with it, ordered by line; JSON has no lines.
+    """
+    if len(data) > MAX_VENUE_FILE_BYTES:
+        reason = f"it has {len(data)} bytes; a venue file may have {MAX_VENUE_FILE_BYTES}"
+        raise InvalidError("the venue file is too large", [Mistake("file", reason, "split the venue in two")])
+    document = parse_json(data) if is_json else parse_yaml(data)
+    if not isinstance(document.value, dict):
+        remedy = "start with `id:` and `title:` of the venue"
+        raise InvalidError(
+            "the venue file cannot be read",
+            [Mistake("file", "it is not a group of fields", remedy, document.line_of(()))],
+        )
+    try:
+        venue = Venue.model_validate_json(json.dumps(document.value))
+    except ValidationError as error:
+        _raise_all(document, error)
+    mistakes = [fault.mistake(document.line_of(fault.where)) for fault in find_faults(venue)]
+    if mistakes or document.mistakes:
+        raise _invalid([*document.mistakes, *mistakes])
+    return venue
+
+
+def _raise_all(document: Document, error: ValidationError) -> NoReturn:
+    """Raise what pydantic found, and what the reference checks find in the rest."""
+    mistakes = list(document.mistakes)
+    # A copy of its own: what an alias stands for is one object in several places.
+    repair = Repair(json.loads(json.dumps(document.value)))
+    venue: Venue | None = None
+    for _ in range(MOST_ROUNDS):
+        errors = _own(error.errors(include_url=False))
+        for one in errors:
+            where = _in_file(repair.original(one["loc"]), document.value)
+            mistakes.append(Mistake(field_name(where), *reason_and_remedy(one, KNOWN_FIELDS), document.line_of(where)))
+        for one in errors:
+            if one["type"] == "extra_forbidden":
+                repair.remove_field(one["loc"])
+        repair.mend([one["loc"] for one in errors if one["type"] != "extra_forbidden"])
+        try:
+            venue = Venue.model_validate_json(json.dumps(repair.value))
+        except ValidationError as again:
+            # Whole-item rules run only where the item's fields are right: what they find is new.
+            error = again
+        else:
+            break
+    if venue is not None and not repair.whole_collection_lost:
+        for fault in find_faults(venue, repair.unreadable()):
+            where = repair.original(fault.where)
+            mistakes.append(Mistake(field_name(where), fault.reason, fault.remedy, document.line_of(where)))
+    raise _invalid(mistakes)
+
+
+def _own(errors: list[ErrorDetails]) -> list[ErrorDetails]:
+    """The errors without lists that are short only because an item in them is wrong."""
+    locations = {one["loc"][:length] for one in errors for length in range(1, len(one["loc"]))}
+    return [one for one in errors if one["type"] != "too_short" or one["loc"] not in locations]
+
+
+def _in_file(where: Where, value: Any) -> Where:  # noqa: ANN401 (any YAML value)
+    """`where` without the parts that only pydantic has: the kind of a pattern in between."""
+    found: list[str | int] = []
+    for place, part in enumerate(where):
+        last = place == len(where) - 1
+        if isinstance(value, dict) and (part in value or last):
+            value = value.get(part)
+        elif isinstance(value, list) and isinstance(part, int):
+            value = value[part] if part < len(value) else None
+        elif not last:
+            continue
+        found.append(part)
+    return tuple(found)
+
+
+def _invalid(mistakes: list[Mistake]) -> InvalidError:
+    ordered = sorted(dict.fromkeys(mistakes), key=lambda mistake: mistake.line or 0)
+    count = len(ordered)
+    return InvalidError(f"the venue file has {count} mistake{'' if count == 1 else 's'}", ordered)
