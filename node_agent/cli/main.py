@@ -5,7 +5,7 @@ import sys
 from collections.abc import Sequence
 from typing import Final, Protocol
 
-from node_agent.cli import capture_command, try_command
+from node_agent.cli import capture_command, start_command, try_command
 
 _EPILOG: Final = """\
 start with no broker at all:
@@ -20,7 +20,7 @@ class Command(Protocol):
     def add(self, commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None: ...
 
 
-_COMMANDS: Final[tuple[Command, ...]] = (try_command, capture_command)
+_COMMANDS: Final[tuple[Command, ...]] = (try_command, start_command, capture_command)
 
 
 def build_parser() -> argparse.ArgumentParser:

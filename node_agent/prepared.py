@@ -1,0 +1,62 @@
+"""A revision made ready to show: everything that is costly or may fail is done before its take."""
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from node_agent.limiter import BudgetLimiter, LimitedFrame
+from node_agent.outputs import NrzEncoder
+from node_agent.render import Renderer
+from schemas import Desired, DesiredChannel, Scene
+
+IDLE_PERIOD_S: Final = 1.0
+Codes = NDArray[np.uint8]
+Linear = NDArray[np.float32]
+
+
+class PreparedRevision:
+    """Renders, limits and encodes one revision on its node. One thread at a time uses it.
+
+    Raises PlacementError where zones and channels do not fit together, OutputError where a pixel type's timing cannot
+    be produced.
+    """
+
+    def __init__(self, desired: Desired) -> None:
+        body = desired.body
+        self.desired = desired
+        self.scene: Scene | None = next((scene for scene in body.scenes if scene.id == body.showing), None)
+        self._renderer = Renderer(body)
+        self._limiter = BudgetLimiter(body)
+        self.channels: dict[int, DesiredChannel] = {channel.number: channel for channel in body.channels}
+        self.encoders = {
+            number: NrzEncoder(channel.pixel_type, channel.pixels) for number, channel in self.channels.items()
+        }
+        self.supplies = self._limiter.supplies
+        self.slices = self._renderer.channel_slices
+        self.pixel_count = self._renderer.pixel_count
+        self.dark_frames = self.encode(np.zeros((self.pixel_count, 4), dtype=np.uint8))
+        self.wire_time_s = max((encoder.wire_time_s for encoder in self.encoders.values()), default=0.0)
+        limit_hz = body.frame_rate_limit_hz
+        self.period_s = max(self.wire_time_s, 1 / limit_hz if limit_hz else 0.0) or IDLE_PERIOD_S
+
+    @property
+    def revision(self) -> int:
+        return self.desired.revision
+
+    def linear(self, show_s: float) -> Linear:
+        """Linear RGB of the showing scene, shape (pixels, 3), a new array; darkness where no scene shows."""
+        if self.scene is None:
+            return np.zeros((self.pixel_count, 3), dtype=np.float32)
+        return self._renderer.render(self.scene, show_s)
+
+    def limit(self, linear: Linear, elapsed_s: float) -> LimitedFrame:
+        return self._limiter.limit(linear, elapsed_s)
+
+    def encode(self, codes: Codes) -> dict[int, bytes]:
+        """The bytes of each channel's data line; a copy, since a frame may be encoded twice while one is being sent."""
+        return {number: bytes(encoder.encode(codes[self.slices[number]])) for number, encoder in self.encoders.items()}
+
+    def try_one_frame(self, show_s: float) -> None:
+        """Renders, limits and encodes one frame, so that what cannot be shown fails now."""
+        self.encode(self.limit(self.linear(show_s), 0.0).codes)
