@@ -1,11 +1,9 @@
 /** Revision clouds: the scalloped line that a draughtsman puts around what needs attention. */
 
-const ARC_PX = 9;
-
-/** SVG path of a cloud around a rectangle; the arcs bulge outwards. */
-export function cloudPath(x: number, y: number, width: number, height: number): string {
-  const across = Math.max(2, Math.round(width / ARC_PX));
-  const down = Math.max(2, Math.round(height / ARC_PX));
+/** SVG path of a cloud around a rectangle; the arcs bulge outwards and are about `arcPx` wide. */
+export function cloudPath(x: number, y: number, width: number, height: number, arcPx: number): string {
+  const across = Math.max(2, Math.round(width / arcPx));
+  const down = Math.max(2, Math.round(height / arcPx));
   const [dx, dy] = [width / across, height / down];
   const side = (count: number, stepX: number, stepY: number): string => {
     const radius = (Math.hypot(stepX, stepY) * 0.56).toFixed(2);

@@ -2,7 +2,7 @@
 
 import type { Elevation } from "../api/contract";
 import { metres, level } from "../format";
-import { allSpans, boxOf, centreOf, shapeOf } from "./geometry";
+import { boxOf, centreOf, linesOf, shapeOf } from "./geometry";
 import type { Inks } from "./ink";
 import type { Pen } from "./linework";
 import { drawText, textWidth } from "./stroke_text";
@@ -10,6 +10,7 @@ import type { View } from "./view";
 
 const LETTER_PX = 7;
 const NARROWEST_PX = 28;
+const LEVEL_PX = 48;
 
 export function drawDimensions(pen: Pen, elevation: Elevation, view: View, inks: Inks, grounded: boolean): void {
   const left = elevation.x_min_m;
@@ -19,15 +20,17 @@ export function drawDimensions(pen: Pen, elevation: Elevation, view: View, inks:
   const places = [left, ...chain, right];
   const fits = places.every((x, i) => i === 0 || view.x(x) - view.x(places[i - 1]!) >= NARROWEST_PX);
   const chained = fits && chain.length > 0;
-  if (chained) drawChain(pen, places, foot + 24, view, inks);
-  if (right - left > 0.05) drawChain(pen, [left, right], foot + (chained ? 44 : 26), view, inks);
+  if (chained) drawChain(pen, places, foot + 40, view, inks);
+  if (right - left > 0.05) drawChain(pen, [left, right], foot + (chained ? 60 : 38), view, inks);
   drawLevels(pen, elevation, view, inks, grounded);
 }
 
 /** The centres of openings, or else the ends of zones. */
 function chainPlaces(elevation: Elevation): number[] {
-  const spans = allSpans(elevation);
-  const openings = spans.filter((span) => shapeOf(span.points) === "opening").map((span) => centreOf(span.points)[0]);
+  const openings = elevation.zones
+    .flatMap((zone) => linesOf(zone.spans))
+    .filter((line) => shapeOf(line) === "opening")
+    .map((line) => centreOf(line)[0]);
   const ends = elevation.zones.flatMap((zone) => {
     const box = boxOf(zone.spans.flatMap((span) => span.points));
     return box ? [box.x0, box.x1] : [];
@@ -69,6 +72,7 @@ function drawLevels(pen: Pen, elevation: Elevation, view: View, inks: Inks, grou
     else found.add(box.y1);
   }
   const x = view.x(view.extent.x_max_m) + 34;
+  if (x + LEVEL_PX > view.widthPx) return;
   let lastY = Infinity;
   for (const metresUp of [...found].sort((a, b) => a - b)) {
     const y = view.y(metresUp);

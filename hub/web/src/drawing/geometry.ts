@@ -75,6 +75,26 @@ export interface Wall {
   base: number;
 }
 
+/** The lines of a zone: spans whose ends meet are one line, whichever way each of them runs. */
+export function linesOf(spans: readonly ElevationSpan[]): Point[][] {
+  const lines: Point[][] = [];
+  for (const span of spans) {
+    const points = span.points;
+    const line = lines.at(-1);
+    if (!line || line.length < 2 || points.length < 2) {
+      lines.push(points);
+      continue;
+    }
+    const reach = 1.6 * Math.max(distance(line[0]!, line[1]!), distance(points[0]!, points[1]!));
+    const [first, last] = [points[0]!, points.at(-1)!];
+    if (distance(line.at(-1)!, first) <= reach) lines[lines.length - 1] = [...line, ...points];
+    else if (distance(line.at(-1)!, last) <= reach) lines[lines.length - 1] = [...line, ...points.toReversed()];
+    else if (distance(line[0]!, first) <= reach) lines[lines.length - 1] = [...line.toReversed(), ...points];
+    else lines.push(points);
+  }
+  return lines;
+}
+
 const COLUMNS = 320;
 
 /** The building's outline, read from its highest pixels with a coping of `margin` metres; gaps part it into walls. */

@@ -6,6 +6,7 @@ export interface Inks {
   soft: string;
   faint: string;
   trough: string;
+  edge: string;
   glass: string;
   washStrength: number;
 }
@@ -19,6 +20,7 @@ export function readInks(element: Element): Inks {
     soft: colour("--ink-soft"),
     faint: colour("--ink-faint"),
     trough: colour("--trough"),
+    edge: colour("--edge"),
     glass: colour("--glass"),
     washStrength: Number(colour("--wash-strength")) || 0.5,
   };

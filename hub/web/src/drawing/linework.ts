@@ -2,7 +2,7 @@
 
 import type { Elevation, ElevationSpan, Point } from "../api/contract";
 import { drawDimensions } from "./dimensions";
-import { allSpans, pixelPlaces, shapeOf, walls, type Wall } from "./geometry";
+import { allSpans, linesOf, pixelPlaces, shapeOf, walls, type Wall } from "./geometry";
 import type { Inks } from "./ink";
 import { drawZoneNames } from "./zone_names";
 import type { View } from "./view";
@@ -24,12 +24,18 @@ export function drawLinework(
   const base = grounded ? GROUND_M : view.extent.y_min_m;
   const coping = Math.max(5 / view.pxPerM, 0.012 * (view.extent.x_max_m - view.extent.x_min_m));
   for (const wall of walls(pixelPlaces(elevation), base, coping)) drawWall(pen, wall, view, inks);
-  const spans = allSpans(elevation);
-  for (const span of spans) drawShape(pen, span, view, inks, base);
+  for (const zone of elevation.zones) {
+    for (const line of linesOf(zone.spans)) drawShape(pen, line, view, inks, base);
+  }
   if (grounded) drawGround(pen, view, inks);
   drawDimensions(pen, elevation, view, inks, grounded);
-  for (const span of spans) drawRun(pen, span, view, inks, silent.has(span.node));
+  for (const span of allSpans(elevation)) drawRun(pen, span, view, inks, silent.has(span.node));
   drawZoneNames(pen, elevation, view, inks);
+}
+
+/** Small drawings take a finer pen. */
+function lineWeight(view: View): number {
+  return Math.min(1, Math.max(0.5, view.pxPerM / ((16 * 48) / (view.extent.x_max_m - view.extent.x_min_m))));
 }
 
 function trace(pen: Pen, points: readonly Point[], view: View): void {
@@ -67,7 +73,7 @@ function drawWall(pen: Pen, wall: Wall, view: View, inks: Inks): void {
   pen.restore();
   trace(pen, outline, view);
   pen.strokeStyle = inks.ink;
-  pen.lineWidth = 1.6;
+  pen.lineWidth = 1.6 * lineWeight(view);
   pen.stroke();
   drawOvershoots(pen, outline, view, inks);
 }
@@ -109,13 +115,13 @@ function drawCourses(pen: Pen, left: number, right: number, top: number, bottom:
   pen.stroke();
 }
 
-function drawShape(pen: Pen, span: ElevationSpan, view: View, inks: Inks, base: number): void {
-  const shape = shapeOf(span.points);
+function drawShape(pen: Pen, line: readonly Point[], view: View, inks: Inks, base: number): void {
+  const shape = shapeOf(line);
   if (shape === "line") return;
-  const first = span.points[0]!;
-  const last = span.points.at(-1)!;
+  const first = line[0]!;
+  const last = line.at(-1)!;
   const near = shape === "opening" && Math.min(first[1], last[1]) - base < 0.15 * (view.extent.y_max_m - base);
-  const edge: Point[] = near ? [[first[0], base], ...span.points, [last[0], base]] : span.points;
+  const edge: readonly Point[] = near ? [[first[0], base], ...line, [last[0], base]] : line;
   const xs = edge.map(([x]) => view.x(x));
   const ys = edge.map(([, y]) => view.y(y));
   const [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
@@ -198,7 +204,7 @@ function drawGround(pen: Pen, view: View, inks: Inks): void {
   }
   pen.stroke();
   pen.strokeStyle = inks.ink;
-  pen.lineWidth = 2.4;
+  pen.lineWidth = 2.4 * lineWeight(view);
   pen.beginPath();
   pen.moveTo(left, y), pen.lineTo(right, y);
   pen.stroke();
@@ -207,7 +213,7 @@ function drawGround(pen: Pen, view: View, inks: Inks): void {
 export function runWidthPx(view: View, span: ElevationSpan): number {
   const [a, b] = [span.points[0], span.points[1]];
   const pitch = a && b ? Math.hypot(a[0] - b[0], a[1] - b[1]) * view.pxPerM : 4;
-  return Math.min(11, Math.max(4, pitch * 1.1 + 2));
+  return Math.min(10, Math.max(2.2 + 1.6 * lineWeight(view), pitch + 1.6));
 }
 
 /** A run lies in an inked trough, where its lamps read as light on any ground; a silent node's is hollow and hatched. */
@@ -216,8 +222,8 @@ function drawRun(pen: Pen, span: ElevationSpan, view: View, inks: Inks, silent: 
   pen.save();
   pen.lineCap = "butt";
   trace(pen, span.points, view);
-  pen.strokeStyle = inks.ink;
-  pen.lineWidth = width + 1.4;
+  pen.strokeStyle = silent ? inks.ink : inks.edge;
+  pen.lineWidth = width + 1.2;
   pen.stroke();
   pen.strokeStyle = silent ? inks.paper : inks.trough;
   pen.lineWidth = width - 0.6;

@@ -3,7 +3,8 @@
 import type { View } from "./view";
 
 export const CELL_PX = 7;
-const FULL = 900;
+/** Lamps that a cell usually holds, so that a small drawing is not drowned in its own light. */
+const USUAL = 2.5;
 
 export class Wash {
   private readonly image: ImageData;
@@ -12,6 +13,7 @@ export class Wash {
   private readonly soft: Float32Array;
   private readonly width: number;
   private readonly height: number;
+  private readonly half: number;
 
   constructor(
     private readonly pen: CanvasRenderingContext2D,
@@ -29,6 +31,9 @@ export class Wash {
       const y = Math.floor(view.y(places[lamp * 2 + 1]!) / CELL_PX);
       if (!hidden[lamp] && x >= 0 && y >= 0 && x < this.width && y < this.height) this.cells[lamp] = y * this.width + x;
     }
+    const lit = this.cells.filter((cell) => cell >= 0);
+    const crowd = lit.length / Math.max(1, new Set(lit).size);
+    this.half = 225 * Math.max(0.4, crowd / USUAL);
     this.sums = new Float32Array(this.width * this.height * 3);
     this.soft = new Float32Array(this.sums.length);
   }
@@ -54,7 +59,7 @@ export class Wash {
       image.data[cell * 4] = (r / most) * 255;
       image.data[cell * 4 + 1] = (g / most) * 255;
       image.data[cell * 4 + 2] = (b / most) * 255;
-      image.data[cell * 4 + 3] = 255 * this.strength * (most / (most + FULL / 4));
+      image.data[cell * 4 + 3] = 255 * this.strength * (most / (most + this.half));
     }
     this.pen.putImageData(image, 0, 0);
   }
