@@ -34,10 +34,16 @@ class PageRequest(BaseModel):
         return Page(items=shown, next=_cursor(key(shown[-1])) if len(items) > self.limit else None)
 
     def page_of_all(self, items: Sequence[T], key: Callable[[T], str]) -> Page[T]:
-        """The page out of a whole list that is at hand. The cursor's item may be gone: then the list starts again."""
+        """The page out of a whole list that is at hand. Raises InvalidError where the cursor's item is gone."""
         start = 0
         if self.after is not None:
-            start = next((place + 1 for place, item in enumerate(items) if key(item) == self.after), 0)
+            places = (place + 1 for place, item in enumerate(items) if key(item) == self.after)
+            start = next(places, -1)
+            if start < 0:
+                raise InvalidError(
+                    "the list changed since the page before",
+                    [Mistake("query.cursor", "the item that it stands for is gone", "start again without a cursor")],
+                )
         return self.page(items[start : start + self.limit + 1], key)
 
 

@@ -1,67 +1,95 @@
 """A venue as the YAML that a person would write: defaults left out, short groups on one line, few quotes.
 
-Loading what is written gives the same venue again.
+Loading what is written gives the same venue again. Written here and not by ruamel.yaml, whose emitter needs ten seconds
+for a thousand nodes; what is needed of YAML is small: groups, lists, numbers, and text that is plain or JSON-quoted.
 """
 
-import io
+import json
 import re
+from collections.abc import Iterator
 from typing import Any, Final
-
-from ruamel.yaml import YAML
-from ruamel.yaml.comments import CommentedMap, CommentedSeq
-from ruamel.yaml.scalarstring import DoubleQuotedScalarString
 
 from schemas.venue import Venue
 
-MOST_ON_A_LINE: Final = 100
-_PLAIN: Final = re.compile(r"[A-Za-z(][A-Za-z0-9 ()._/%+°²µ×–-]*[A-Za-z0-9)._%°²-]|[A-Za-z]")
+LINE: Final = 120
+DEEPEST_ON_A_LINE: Final = 3
+COLLECTIONS: Final = ("pixel_types", "supplies", "nodes", "zones", "scenes")
+_PLAIN: Final = re.compile(r"[A-Za-z(](?:[A-Za-z0-9()._/%+°²µ×–-]| (?! ))*[A-Za-z0-9)._%°²-]|[A-Za-z]")
 # Words that some reader of YAML takes for something else than text.
-_TAKEN: Final = re.compile(r"(?i)null|true|false|yes|no|on|off|y|n|\.?nan|\.?inf")
+_TAKEN: Final = re.compile(r"(?i)null|true|false|yes|no|on|off|y|n|nan|inf")
 
 
 def write_venue(venue: Venue) -> str:
     """The venue file of `venue`."""
-    yaml = YAML()
-    yaml.width = 120
-    yaml.indent(mapping=2, sequence=4, offset=2)
-    yaml.allow_unicode = True
-    whole = _commented(venue.model_dump(mode="json", exclude_defaults=True), room=0)
-    for collection in ("pixel_types", "supplies", "nodes", "zones", "scenes"):
-        if collection in whole:
-            whole.yaml_set_comment_before_after_key(collection, before="\n")
-    stream = io.StringIO()
-    yaml.dump(whole, stream)
-    return stream.getvalue()
+    lines: list[str] = []
+    for name, value in venue.model_dump(mode="json", exclude_defaults=True).items():
+        if name in COLLECTIONS:
+            lines.append("")
+            lines.append(f"{name}:")
+            lines.extend(f"  {line}" for item in value for line in _in_list(item, LINE - 2))
+        else:
+            lines.extend(_field(name, value, LINE))
+    return "\n".join(lines) + "\n"
 
 
-def _commented(value: Any, room: int = MOST_ON_A_LINE) -> Any:  # noqa: ANN401 (any JSON value)
-    """`value` for ruamel.yaml; a mapping or list that fits into `room` characters goes on one line."""
+def _block(value: dict[str, Any] | list[Any], room: int) -> Iterator[str]:
+    """`value` over several lines, each at most `room` wide where its groups allow it."""
     if isinstance(value, dict):
-        mapping = CommentedMap((key, _commented(part)) for key, part in value.items())
-        if _width(value) <= room:
-            mapping.fa.set_flow_style()
-        else:
-            mapping.fa.set_block_style()
-        return mapping
+        for name, part in value.items():
+            yield from _field(name, part, room)
+    else:
+        for part in value:
+            yield from _in_list(part, room)
+
+
+def _field(name: str, value: Any, room: int) -> Iterator[str]:  # noqa: ANN401 (any JSON value)
+    line = f"{name}: {_on_one_line(value)}"
+    if not isinstance(value, (dict, list)) or not value or (_reads_on_one_line(value) and len(line) <= room):
+        yield line
+    else:
+        yield f"{name}:"
+        yield from (f"  {inner}" for inner in _block(value, room - 2))
+
+
+def _in_list(value: Any, room: int) -> Iterator[str]:  # noqa: ANN401 (any JSON value)
+    line = f"- {_on_one_line(value)}"
+    if not isinstance(value, (dict, list)) or not value or (_reads_on_one_line(value) and len(line) <= room):
+        yield line
+        return
+    for place, inner in enumerate(_block(value, room - 2)):
+        yield f"- {inner}" if place == 0 else f"  {inner}"
+
+
+def _reads_on_one_line(value: Any) -> bool:  # noqa: ANN401 (any JSON value)
+    """Whether `value` is simple enough for one line, be it ever so short: no run, and groups at most three deep."""
+    return not (isinstance(value, dict) and "feeds" in value) and _depth(value) <= DEEPEST_ON_A_LINE
+
+
+def _depth(value: Any) -> int:  # noqa: ANN401 (any JSON value)
+    parts = value.values() if isinstance(value, dict) else value if isinstance(value, list) else None
+    return 0 if parts is None else 1 + max(map(_depth, parts), default=0)
+
+
+def _on_one_line(value: Any) -> str:  # noqa: ANN401 (any JSON value)
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{name}: {_on_one_line(part)}" for name, part in value.items()) + "}"
     if isinstance(value, list):
-        sequence = CommentedSeq(_commented(part) for part in value)
-        if _width(value) <= room:
-            sequence.fa.set_flow_style()
-        else:
-            sequence.fa.set_block_style()
-        return sequence
+        return "[" + ", ".join(map(_on_one_line, value)) + "]"
     if isinstance(value, str):
-        plain = _PLAIN.fullmatch(value) and not _TAKEN.fullmatch(value) and "  " not in value
-        return value if plain else DoubleQuotedScalarString(value)
+        return value if _PLAIN.fullmatch(value) and not _TAKEN.fullmatch(value) else _quoted(value)
     if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
-        return int(value)
-    return value
+        return str(int(value))
+    return json.dumps(value)
 
 
-def _width(value: Any) -> int:  # noqa: ANN401 (any JSON value)
-    """Characters that `value` takes on one line, about."""
-    if isinstance(value, dict):
-        return 2 + sum(len(key) + 4 + _width(part) for key, part in value.items())
-    if isinstance(value, list):
-        return 2 + sum(2 + _width(part) for part in value)
-    return len(str(value))
+def _quoted(text: str) -> str:
+    """YAML's double quotes: as JSON's, but what cannot be printed by its code point (JSON has surrogate pairs)."""
+    return '"' + "".join(map(_escaped, text)) + '"'
+
+
+def _escaped(character: str) -> str:
+    if character in '"\\':
+        return f"\\{character}"
+    if character.isprintable():
+        return character
+    return f"\\U{ord(character):08x}"
