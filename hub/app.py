@@ -10,6 +10,7 @@ from hub.api.body_limit import BodyLimit
 from hub.api.openapi import describe
 from hub.api.problem import install_problems
 from hub.api.tokens import TokenGuard, TokenService
+from hub.rollout import RolloutService
 from hub.settings import Settings
 from schemas.bounds import MAX_VENUE_FILE_BYTES
 
@@ -23,6 +24,7 @@ class Hub:
     settings: Settings
     engine: Engine
     tokens: TokenService
+    rollouts: RolloutService
 
 
 def hub_of(request: Request) -> Hub:

@@ -2,8 +2,12 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
-from schemas import Budget, DesiredBody, DesiredChannel, DesiredZone, PlacedSpan, Scene
+from node_agent.power import NO_FEED
+from schemas import Budget, DesiredBody, DesiredChannel, DesiredZone, Feed, PlacedSpan, Scene
+
+_NO_FEED: Final = Feed(supply=NO_FEED, wire_mm2=1.0, length_m=1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +42,8 @@ def join_bodies(bodies: Mapping[str, DesiredBody], scenes: Sequence[Scene]) -> J
             first_pixel[node_id, channel.number] = pixels
             pixels += channel.pixels
             feeds = tuple(
-                feed.model_copy(update={"supply": joined_supply(node_id, feed.supply)}) for feed in channel.feeds
+                feed.model_copy(update={"supply": joined_supply(node_id, feed.supply)})
+                for feed in channel.feeds or (_NO_FEED,)
             )
             channels.append(channel.model_copy(update={"number": len(places), "feeds": feeds}))
         budgets += [

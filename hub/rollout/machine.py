@@ -34,6 +34,10 @@ class RolloutTiming:
     margin_s: float = 0.6
     margin_per_node_s: float = 0.0003
     """The take lies `margin_s` + `margin_per_node_s` × nodes ahead: 2,000 nodes had it within 0.34 s."""
+    settle_s: float = 1.0
+    """Nothing starts before the hub has listened to the venue for this long: who is on must be known."""
+    longest_settle_s: float = 10.0
+    """The same while nodes are announced online but have not spoken yet."""
 
 
 class Phase(StrEnum):
@@ -136,6 +140,11 @@ class RolloutMachine:
         self.phase = Phase.TAKING
         self.take_at_s = at_s
 
+    def set_take_time(self, now_s: float) -> float:
+        """A show time for the take, far enough ahead of `now_s`; set anew when it could not be saved in time."""
+        self.take_at_s = now_s + self.timing.margin_s + self.timing.margin_per_node_s * len(self.wanted)
+        return self.take_at_s
+
     def observe(self, node: str, *, online: bool, reported: Reported | None, now_s: float) -> list[Action]:
         """A node's state has changed, or not: hearing the same again is harmless."""
         if self.phase is not Phase.STAGING or node not in self.wanted:
@@ -187,9 +196,8 @@ class RolloutMachine:
 
     def _take(self, now_s: float) -> list[Action]:
         self.phase = Phase.TAKING
-        self.take_at_s = now_s + self.timing.margin_s + self.timing.margin_per_node_s * len(self.wanted)
         self._take_published_s = now_s
-        return [RolloutTaken(self.take_at_s), PublishTake()]
+        return [RolloutTaken(self.set_take_time(now_s)), PublishTake()]
 
     def _go_on_taking(self, now_s: float) -> list[Action]:
         if self.take_at_s is None or now_s >= self.take_at_s:

@@ -1,0 +1,65 @@
+"""REST of rollouts: take a scene everywhere, see how it went, go back."""
+
+from http import HTTPStatus
+from typing import Annotated
+
+from fastapi import APIRouter, Path
+from pydantic import BaseModel, ConfigDict, Field
+
+from hub.api.pages import Page, WantedPage
+from hub.app import TheHub
+from hub.errors import InvalidError, Mistake
+from hub.rollout.service import DEFAULT_FADE_MS
+from hub.rollout.view import RolloutView
+from schemas.contract import Id
+from schemas.desired import FadeMs
+
+router = APIRouter(prefix="/venues/{venue}", tags=["rollouts"])
+RevisionPath = Annotated[int, Path(ge=1, le=2**53 - 1)]
+
+
+class TakeRequest(BaseModel):
+    """A scene to take on every node of the venue at one instant."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    scene: Annotated[Id | None, Field(description="Null is darkness.")]
+    fade_ms: FadeMs = DEFAULT_FADE_MS
+
+
+@router.post("/takes", status_code=HTTPStatus.ACCEPTED)
+def take(hub: TheHub, venue: Id, wanted: TakeRequest) -> RolloutView:
+    """Take a scene everywhere at one show time, or nowhere.
+
+    The rollout is answered while it is being staged: follow it by its revision or the event stream. It halts, and
+    nothing changes anywhere, when a node refuses or is online and does not answer. 409 while another is under way.
+    """
+    return hub.rollouts.take(venue, wanted.scene, wanted.fade_ms)
+
+
+@router.get("/rollouts")
+def rollouts(hub: TheHub, venue: Id, wanted: WantedPage) -> Page[RolloutView]:
+    """Rollouts of the venue, newest first."""
+    items = hub.rollouts.page(venue, _revision(wanted.after), wanted.limit + 1)
+    return wanted.page(items, lambda rollout: str(rollout.revision))
+
+
+@router.post("/rollouts/back", status_code=HTTPStatus.ACCEPTED)
+def back(hub: TheHub, venue: Id) -> RolloutView:
+    """Take what was taken before the revision in force, venue and scene as they then were, as a new revision."""
+    return hub.rollouts.back(venue)
+
+
+@router.get("/rollouts/{revision}")
+def rollout(hub: TheHub, venue: Id, revision: RevisionPath) -> RolloutView:
+    """One rollout. The newest 50 are kept."""
+    return hub.rollouts.rollout(venue, revision)
+
+
+def _revision(cursor: str | None) -> int | None:
+    if cursor is None:
+        return None
+    if not (cursor.isascii() and cursor.isdecimal()) or not 0 < int(cursor[:20]) < 2**53:
+        mistake = Mistake("query.cursor", "not a cursor of this list", "send `next` of the page before")
+        raise InvalidError("the cursor is not one of this list's", [mistake])
+    return int(cursor)
