@@ -77,17 +77,20 @@ class CaptureOutput:
     def send(self, frame: WireFrame) -> None:
         if self._file is None:
             raise OutputError(f"capture {self._path}", "the file is closed", "open it again")
+        data = bytes(frame.data)
+        record = self._record(frame, data)
         try:
-            record = self._record(frame)
             if self._size + len(record) > self._max_bytes:
                 self._begin()
-                record = self._record(frame)
+                record = self._record(frame, data)
             if self._file.write(record) != len(record):
-                self._file.truncate(self._size)
+                self._file.seek(self._size)
+                self._file.truncate()
                 raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
         except OSError as error:
             raise self._failed(error) from error
         self._size += len(record)
+        self._previous = data
 
     def close(self) -> None:
         if self._file is not None:
@@ -104,10 +107,8 @@ class CaptureOutput:
         self._size = len(self._head)
         self._previous = None
 
-    def _record(self, frame: WireFrame) -> bytes:
-        data = bytes(frame.data)
+    def _record(self, frame: WireFrame, data: bytes) -> bytes:
         repeated = data == self._previous
-        self._previous = data
         revision = -1 if frame.revision is None else frame.revision
         fixed = _RECORD.pack(time.time(), frame.show_time_s, revision, 0 if repeated else len(data))
         content = fixed if repeated else fixed + data
