@@ -58,7 +58,7 @@ def test_install_refuses_unknown_extras() -> None:
 def project(tmp_path: Path) -> Path:
     """What the install script looks at, in a folder whose name has a space."""
     root = tmp_path / "a project"
-    for name in ("pyproject.toml", "hub/web/src/page.ts", "hub/web/dist/page.js", "hub/web/node_modules/package.js"):
+    for name in ("pyproject.toml", "hub/web/src/page.ts", "hub/web/dist/index.html", "hub/web/node_modules/package.js"):
         (root / name).parent.mkdir(parents=True, exist_ok=True)
         (root / name).write_text("first")
     (root / "deploy").mkdir()
@@ -149,11 +149,17 @@ def test_change_of_what_decides_the_installation_installs_again(installation: In
     assert installation.installs("hub")
 
 
-@pytest.mark.parametrize("name", ["hub/web/dist/page.js", "hub/web/node_modules/package.js"])
+@pytest.mark.parametrize("name", ["hub/web/dist/index.html", "hub/web/node_modules/package.js"])
 def test_what_a_build_leaves_behind_does_not_install_again(installation: Installation, name: str) -> None:
     installation.installs("hub")
     (installation.project / name).write_text("second")
     assert installation.installs("hub") == []
+
+
+def test_page_that_was_deleted_is_built_again(installation: Installation) -> None:
+    installation.installs("hub")
+    (installation.project / "hub/web/dist/index.html").unlink()
+    assert installation.installs("hub")
 
 
 def test_project_that_was_moved_installs_again(installation: Installation, tools: Path) -> None:
