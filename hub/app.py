@@ -10,8 +10,16 @@ from hub.api.body_limit import BodyLimit
 from hub.api.openapi import describe
 from hub.api.problem import install_problems
 from hub.api.tokens import TokenGuard, TokenService
+from hub.broker.credentials import CredentialService
+from hub.events.bus import EventBus
+from hub.fleet.asks import AskService
+from hub.fleet.roster import Roster
+from hub.fleet.views import NodeViews
+from hub.health.service import HealthService
+from hub.inventory.service import InventoryService
 from hub.rollout import RolloutService
 from hub.settings import Settings
+from hub.telemetry.service import TelemetryService
 from schemas.bounds import MAX_VENUE_FILE_BYTES
 
 API = "/api/v1"
@@ -25,6 +33,14 @@ class Hub:
     engine: Engine
     tokens: TokenService
     rollouts: RolloutService
+    credentials: CredentialService
+    health: HealthService
+    telemetry: TelemetryService
+    asks: AskService
+    node_views: NodeViews
+    roster: Roster
+    events: EventBus
+    inventory: InventoryService
 
 
 def hub_of(request: Request) -> Hub:

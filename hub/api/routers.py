@@ -2,4 +2,16 @@
 
 from fastapi import APIRouter
 
-ROUTERS: tuple[APIRouter, ...] = ()
+import hub.broker.routes
+import hub.events.routes
+import hub.fleet.routes
+import hub.health.routes
+import hub.rollout.routes
+
+ROUTERS: tuple[APIRouter, ...] = (
+    hub.fleet.routes.router,
+    hub.broker.routes.router,
+    hub.rollout.routes.router,
+    hub.health.routes.router,
+    hub.events.routes.router,
+)

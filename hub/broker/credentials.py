@@ -3,7 +3,7 @@
 import secrets
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Set
 from typing import Final
 
 import bcrypt
@@ -54,12 +54,12 @@ class CredentialService:
             self._changed()
         return NodeCredential(venue=venue, node=node, broker_url=self._broker_url(), username=username, secret=secret)
 
-    def withdraw(self, venue: str, nodes: set[str]) -> None:
-        """Forget the credentials of nodes that left the venue."""
+    def keep_only(self, venue: str, nodes: Set[str]) -> None:
+        """Withdraw the credentials of nodes that the venue no longer has."""
         with self._issuing:
             with Session(self._engine) as session:
                 records = session.exec(select(NodeCredentialRecord).where(NodeCredentialRecord.venue == venue)).all()
-                gone = [record for record in records if record.node in nodes]
+                gone = [record for record in records if record.node not in nodes]
                 for record in gone:
                     session.delete(record)
                 session.commit()

@@ -2,6 +2,7 @@
 
 import contextlib
 import ctypes
+import json
 import logging
 import os
 import secrets
@@ -69,6 +70,7 @@ class EmbeddedBroker:
         """Return when the broker accepts MQTT connections. Raises UnavailableError with the remedy when it cannot."""
         self._folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         self._end_earlier()
+        self.port = self.port or self._port_of_before()
         self.port = usable_port(self.host, self.port, "--broker-port")
         self._place = BrokerPlace(
             host=self.host,
@@ -175,6 +177,14 @@ class EmbeddedBroker:
             if not _ends(process):
                 process.kill()
                 _ends(process)
+
+    def _port_of_before(self) -> int:
+        """The port of the run before if it is free, else 0: boards hold it in their credentials."""
+        try:
+            port = int(json.loads(self._configuration_file.read_text())["mqtt"]["port"])
+            return usable_port(self.host, port, "--broker-port")
+        except (OSError, ValueError, KeyError, TypeError, UnavailableError):
+            return 0
 
     @property
     def _place_log(self) -> Path:

@@ -32,6 +32,7 @@ class Subscription:
         self._wake = asyncio.Event()
         self._lock = threading.Lock()
         self._waiting: deque[Event] = deque()
+        self._closed = False
 
     def put(self, event: Event) -> None:
         with self._lock:
@@ -44,13 +45,25 @@ class Subscription:
         if was_empty and not self._loop.is_closed():
             self._loop.call_soon_threadsafe(self._wake.set)
 
-    async def get(self) -> Event:
+    def close(self) -> None:
+        """The reader gets what waits, then the end."""
+        with self._lock:
+            self._closed = True
+        if not self._loop.is_closed():
+            self._loop.call_soon_threadsafe(self._wake.set)
+
+    def __aiter__(self) -> "Subscription":
+        return self
+
+    async def __anext__(self) -> Event:
         """The next event, in order."""
         while True:
             self._wake.clear()
             with self._lock:
                 if self._waiting:
                     return self._waiting.popleft()
+                if self._closed:
+                    raise StopAsyncIteration
             await self._wake.wait()
 
 
@@ -60,6 +73,7 @@ class EventBus:
     def __init__(self) -> None:
         self._lock = threading.Lock()
         self._subscriptions: set[Subscription] = set()
+        self._closed = False
 
     def publish(self, kind: str, venue: str, data: Mapping[str, object]) -> None:
         """Tell every subscriber of the venue. `data` must be JSON-serialisable."""
@@ -77,6 +91,8 @@ class EventBus:
         """On the event loop that will read. Raises UnavailableError beyond `MAX_SUBSCRIBERS` readers."""
         subscription = Subscription(venue, asyncio.get_running_loop())
         with self._lock:
+            if self._closed:
+                raise UnavailableError("the hub is stopping")
             if len(self._subscriptions) >= MAX_SUBSCRIBERS:
                 raise UnavailableError(f"{MAX_SUBSCRIBERS} pages already follow the events; close one and try again")
             self._subscriptions.add(subscription)
@@ -85,3 +101,11 @@ class EventBus:
     def unsubscribe(self, subscription: Subscription) -> None:
         with self._lock:
             self._subscriptions.discard(subscription)
+
+    def close(self) -> None:
+        """End every reader's stream: the hub is stopping."""
+        with self._lock:
+            self._closed = True
+            subscriptions = list(self._subscriptions)
+        for subscription in subscriptions:
+            subscription.close()

@@ -110,7 +110,7 @@ class FleetLoop:
             self._venues.add(venue)
             self._watch()
 
-        self._when_owned(work)
+        self.arrange(work)
 
     def forget_venue(self, venue: str) -> None:
         """Stop listening to a venue and drop its nodes' states."""
@@ -120,7 +120,7 @@ class FleetLoop:
             self._venues.discard(venue)
             self._watch()
 
-        self._when_owned(work)
+        self.arrange(work)
 
     def link_changed(self, connected: bool) -> None:
         """Told by the link, from its thread."""
@@ -134,7 +134,8 @@ class FleetLoop:
             except Exception:
                 log.exception("listener failed listener=%s node=%s/%s", type(listener).__name__, *node.key)
 
-    def _when_owned(self, work: Callable[[float], None]) -> None:
+    def arrange(self, work: Callable[[float], None]) -> None:
+        """Run `work(now_s)` where it may touch what the loop owns: at once before `start`, by `call` afterwards."""
         if self._thread.ident is None:
             work(self._clock())
         else:

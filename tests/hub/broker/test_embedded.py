@@ -140,7 +140,7 @@ def test_issued_credential_opens_at_once_and_the_earlier_one_no_more(engine: Eng
         wait_until(lambda: opens(second.secret), 5, "the second credential to open")
         assert not opens(first.secret)
         assert not opens("x" * 43)
-        credentials.withdraw(VENUE, {"bay-01"})
+        credentials.keep_only(VENUE, {"bay-02"})
         wait_until(lambda: not opens(second.secret), 5, "the withdrawn credential to be refused")
     finally:
         broker.stop()

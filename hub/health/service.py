@@ -1,0 +1,156 @@
+"""Findings over time: opened and ended by the rules with hysteresis, stored, told once, re-adopted after a restart."""
+
+import logging
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Final
+
+from sqlalchemy import Engine
+
+from hub.events.bus import EventBus
+from hub.fleet.loop import FleetLoop
+from hub.fleet.state import NodeState
+from hub.health.models import Finding, FindingKind
+from hub.health.rules import Fault, Outcome
+from hub.health.table import FindingFilter, FindingTable, new_finding
+from hub.health.thresholds import HYSTERESIS
+from hub.health.track import REST, Track, Turn, step
+from hub.health.view import FindingView, view_of
+from hub.health.watch import Subject, Surroundings, node_outcomes, supply_outcomes
+from hub.health.wording import words_for
+from schemas import Leaf, Venue
+
+EVALUATE_EVERY_S: Final = 0.5
+
+log = logging.getLogger(__name__)
+
+
+class HealthService:
+    """A fleet listener, and the reader of findings. `desired_revision(venue, node)` is asked on the loop's thread."""
+
+    def __init__(
+        self,
+        engine: Engine,
+        loop: FleetLoop,
+        events: EventBus,
+        *,
+        telemetry_interval_s: float,
+        desired_revision: Callable[[str, str], int | None],
+    ) -> None:
+        self._loop = loop
+        self._events = events
+        self._table = FindingTable(engine)
+        self._around = Surroundings(telemetry_interval_s, desired_revision)
+        self._tracks: dict[Subject, Track] = {}
+        self._next_s = 0.0
+
+    def adopt_open(self) -> None:
+        """Before the loop starts: findings that were open when the hub ended stay the same findings."""
+        for finding in self._table.open_findings():
+            self._tracks[_subject_of(finding)] = Track(finding_id=finding.id)
+
+    def venue_changed(self, venue: Venue) -> None:
+        """Take in the budgets of a venue's supplies; from any thread."""
+        budgets = {supply.id: supply.budget_a for supply in venue.supplies}
+        self._loop.arrange(lambda _now_s: self._around.budgets_a.__setitem__(venue.id, budgets))
+
+    def findings(self, venue: str, wanted: FindingFilter, after: str | None, limit: int) -> list[FindingView]:
+        """At most `limit` findings, newest first, after the one whose id is `after`."""
+        after_id = int(after) if after is not None and after.isascii() and after.isdigit() else None
+        return [view_of(finding) for finding in self._table.listed(venue, wanted, after_id, limit)]
+
+    def node_changed(self, node: NodeState, leaf: Leaf, _now_s: float) -> None:
+        if leaf is Leaf.TELEMETRY:
+            around = self._around
+            around.telemetry_before[node.key] = around.telemetry_now.get(node.key)
+            around.telemetry_now[node.key] = node.telemetry
+
+    def link_changed(self, connected: bool, now_s: float) -> None:
+        self._around.link_up_at_s = now_s if connected else None
+
+    def tick(self, now_s: float) -> None:
+        if now_s >= self._next_s:
+            self._next_s = now_s + EVALUATE_EVERY_S
+            self._evaluate(now_s)
+
+    def _evaluate(self, now_s: float) -> None:
+        self._forget_removed()
+        nodes = list(self._loop.state.nodes.values())
+        changed: dict[Subject, Track] = {}
+        opened: dict[Subject, Finding] = {}
+        ended: dict[int, Subject] = {}
+        seen: set[Subject] = set()
+        outcomes = [
+            *node_outcomes(nodes, now_s, self._around, self._is_open),
+            *supply_outcomes(nodes, now_s, self._around, self._is_open),
+        ]
+        for subject, outcome in outcomes:
+            seen.add(subject)
+            before = self._tracks.get(subject, REST)
+            after, turn = step(before, outcome, now_s, HYSTERESIS[subject.kind])
+            if after != before:
+                changed[subject] = after
+            if turn is Turn.OPENS:
+                opened[subject] = _finding(subject, outcome, after)
+            elif turn is Turn.ENDS and after.finding_id is not None:
+                ended[after.finding_id] = subject
+        for subject, track in self._tracks.items():
+            if subject not in seen and track.finding_id is not None:
+                ended[track.finding_id] = subject
+        gone = self._table.write(list(opened.values()), ended, int(now_s * 1000)) if opened or ended else []
+        self._tracks.update(changed)
+        for subject, finding in opened.items():
+            self._tracks[subject] = replace(self._tracks[subject], finding_id=finding.id)
+        for subject in ended.values():
+            self._tracks[subject] = REST
+        for subject in [subject for subject, track in self._tracks.items() if track == REST]:
+            del self._tracks[subject]
+        for finding in (*opened.values(), *gone):
+            self._tell(finding)
+
+    def _tell(self, finding: Finding) -> None:
+        level, word = (logging.WARNING, "opened") if finding.ended_at_ms is None else (logging.INFO, "ended")
+        log.log(
+            level,
+            "finding %s id=%s kind=%s venue=%s node=%s supply=%s evidence=%s message=%r",
+            word,
+            finding.id,
+            finding.kind,
+            finding.venue,
+            finding.node,
+            finding.supply,
+            finding.evidence,
+            finding.message,
+        )
+        self._events.publish("finding", finding.venue, view_of(finding).model_dump(mode="json"))
+
+    def _is_open(self, subject: Subject) -> bool:
+        return self._tracks.get(subject, REST).finding_id is not None
+
+    def _forget_removed(self) -> None:
+        around, nodes = self._around, self._loop.state.nodes
+        for held in (around.known_since_s, around.telemetry_before, around.telemetry_now):
+            for key in [key for key in held if key not in nodes]:
+                del held[key]
+
+
+def _subject_of(finding: Finding) -> Subject:
+    name = finding.supply if finding.kind is FindingKind.OVERLOADED and finding.supply else finding.node
+    return Subject(finding.venue, finding.kind, name)
+
+
+def _finding(subject: Subject, outcome: Outcome, track: Track) -> Finding:
+    assert isinstance(outcome, Fault)  # noqa: S101 (only a fault opens)
+    assert track.bad_since_s is not None  # noqa: S101
+    supply = subject.name if subject.kind is FindingKind.OVERLOADED else None
+    words = words_for(subject.kind, outcome.node, supply, outcome.evidence)
+    return new_finding(
+        subject.venue,
+        subject.kind,
+        outcome.node,
+        supply,
+        started_at_ms=int(track.bad_since_s * 1000),
+        message=words.message,
+        next_check=words.next_check,
+        evidence=outcome.evidence,
+    )

@@ -1,0 +1,40 @@
+"""Every threshold of the findings, in one place. Times are seconds; opening and ending differ, so that none flaps."""
+
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final
+
+from hub.health.models import FindingKind
+
+
+@dataclass(frozen=True, slots=True)
+class Hysteresis:
+    """A fault is told once it has held for `opens_after_s`, and has ended once nothing was wrong for `ends_after_s`."""
+
+    opens_after_s: float
+    ends_after_s: float
+
+
+HYSTERESIS: Final = MappingProxyType(
+    {
+        # A board that lost its connection for a moment comes back within a second.
+        FindingKind.SILENT: Hysteresis(opens_after_s=1.0, ends_after_s=3.0),
+        FindingKind.OVERLOADED: Hysteresis(opens_after_s=30.0, ends_after_s=30.0),
+        FindingKind.SLOW: Hysteresis(opens_after_s=30.0, ends_after_s=30.0),
+        FindingKind.BEHIND: Hysteresis(opens_after_s=15.0, ends_after_s=1.0),
+    }
+)
+
+# After the hub's own link is back, boards reconnect with jitter of up to 10 s.
+RECONNECT_GRACE_S: Final = 12.0
+# A board that was never heard may still be on its way to the wall.
+NEVER_HEARD_GRACE_S: Final = 60.0
+
+OVER_BUDGET_SHARE: Final = 1.02
+WITHIN_BUDGET_SHARE: Final = 1.00
+LIMITER_AT_WORK_SCALE: Final = 0.95
+LIMITER_AT_REST_SCALE: Final = 0.98
+
+SLOW_FRAME_RATE_SHARE: Final = 0.98
+LATE_FRAMES_SHARE: Final = 0.02
+HEALTHY_LATE_FRAMES_SHARE: Final = 0.01

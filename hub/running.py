@@ -1,0 +1,142 @@
+"""A running hub: every service made, connected and started in order, and stopped in the reverse order."""
+
+from contextlib import ExitStack
+
+from hub.api.tokens import TokenService
+from hub.app import Hub
+from hub.broker.address import BrokerAddress, parse_broker_url
+from hub.broker.credentials import CredentialService
+from hub.broker.embedded import EmbeddedBroker
+from hub.broker.reach import address_for_boards
+from hub.data_folder import DataFolder
+from hub.database import migrate, open_engine
+from hub.events.bus import EventBus
+from hub.fleet.asks import AskService
+from hub.fleet.clock import ClockExchanges
+from hub.fleet.lifeline import Lifeline
+from hub.fleet.loop import FleetLoop
+from hub.fleet.rebirth import Rebirth
+from hub.fleet.roster import Roster
+from hub.fleet.views import NodeViews
+from hub.health.service import HealthService
+from hub.inventory.service import InventoryService
+from hub.link.link import Link
+from hub.rollout.service import RolloutService
+from hub.settings import Settings
+from hub.telemetry.service import TelemetryService
+
+
+class RunningHub:
+    """From `start` to `stop`. `hub` holds the services for the application; `broker` is None with the user's own."""
+
+    hub: Hub
+    broker: EmbeddedBroker | None
+    folder: DataFolder
+
+    def __init__(self, settings: Settings) -> None:
+        self._settings = settings
+        self._parts = ExitStack()
+
+    def start(self) -> None:
+        """Raises a HubError that names the remedy when a part cannot start; nothing runs then."""
+        try:
+            self._start()
+        except BaseException:
+            self._parts.close()
+            raise
+
+    def stop(self) -> None:
+        self._parts.close()
+
+    def _start(self) -> None:
+        settings = self._settings
+        self.folder = DataFolder(settings.data_dir)
+        self.folder.open()
+        self._parts.callback(self.folder.close)
+        engine = open_engine(settings.resolved_database_url)
+        self._parts.callback(engine.dispose)
+        migrate(engine)
+
+        inventory = InventoryService(engine)
+        credentials = CredentialService(engine, self._url_for_boards, self._reload_broker)
+        self.broker = None
+        address = self._broker(credentials)
+
+        loop = FleetLoop()
+        events = EventBus()
+        roster = Roster(loop)
+        rollouts = RolloutService(engine, inventory, loop, events, settings.telemetry_interval_s)
+        telemetry = TelemetryService(engine)
+        asks = AskService(loop)
+        node_views = NodeViews(loop, roster, events, rollouts.desired_revision)
+        health = HealthService(
+            engine,
+            loop,
+            events,
+            telemetry_interval_s=settings.telemetry_interval_s,
+            desired_revision=rollouts.desired_revision,
+        )
+        link = Link(address, loop.inbox, loop.link_changed)
+        loop.attach(link)
+        listeners = (Rebirth(loop), ClockExchanges(loop), Lifeline(loop, settings.telemetry_interval_s), asks)
+        for listener in (*listeners, rollouts, telemetry, health, node_views):
+            loop.add_listener(listener)
+
+        def venue_changed(venue_id: str) -> None:
+            venue = inventory.venue(venue_id)
+            roster.venue_changed(venue)
+            health.venue_changed(venue)
+            credentials.keep_only(venue_id, {node.id for node in venue.nodes})
+            events.publish("venue", venue_id, {"id": venue_id})
+
+        for venue_id in inventory.venue_ids():
+            venue_changed(venue_id)
+        health.adopt_open()
+        inventory.on_change(venue_changed)
+        inventory.on_change(rollouts.venue_changed)
+
+        # In order of dependence: whoever is stopped first is the one that others no longer feed.
+        for part in (telemetry, rollouts, loop, link):
+            part.start()
+            self._parts.callback(part.stop)
+        self._parts.callback(events.close)
+        self.hub = Hub(
+            settings=settings,
+            engine=engine,
+            tokens=TokenService(engine),
+            inventory=inventory,
+            rollouts=rollouts,
+            events=events,
+            roster=roster,
+            node_views=node_views,
+            asks=asks,
+            telemetry=telemetry,
+            health=health,
+            credentials=credentials,
+        )
+
+    def _broker(self, credentials: CredentialService) -> BrokerAddress:
+        """Where the hub connects to; the embedded broker is started where the user has none."""
+        settings = self._settings
+        if settings.broker_url is not None:
+            self._address = parse_broker_url(settings.broker_url)
+            return self._address
+        broker = EmbeddedBroker(
+            settings.data_dir / "broker", settings.broker_host, settings.broker_port, credentials.users
+        )
+        broker.start()
+        self._parts.callback(broker.stop)
+        self.broker = broker
+        self._address = BrokerAddress(
+            broker.host, broker.port, encrypted=False, user=broker.hub_user, secret=broker.hub_secret
+        )
+        return self._address
+
+    def _url_for_boards(self) -> str:
+        address = self._address
+        reachable = BrokerAddress(address_for_boards(address.host), address.port, address.encrypted)
+        return reachable.public_url
+
+    def _reload_broker(self) -> None:
+        if self.broker is not None:
+            self.broker.reload()

@@ -1,0 +1,121 @@
+"""Telemetry into the database: about one transaction a second, on a thread of its own; raw samples for a day."""
+
+import logging
+import threading
+import time
+from typing import Any, Final
+
+from sqlalchemy import Connection, Engine, delete, insert, select
+
+from hub.fleet.state import NodeState
+from hub.telemetry.models import TelemetrySample
+from hub.telemetry.peaks import PeakKey, PeakTracker, highest_by_supply, merge_peaks
+from schemas import Leaf
+
+WRITE_EVERY_S: Final = 1.0
+MAX_WAITING: Final = 100_000
+KEPT_S: Final = 86_400.0
+PURGE_EVERY_S: Final = 300.0
+PURGE_ROWS: Final = 20_000
+STOP_DEADLINE_S: Final = 10.0
+
+_TABLE = TelemetrySample.__table__  # type: ignore[attr-defined]
+
+log = logging.getLogger(__name__)
+
+
+class TelemetryService:
+    """A fleet listener that stores, and the reader of what is stored."""
+
+    def __init__(self, engine: Engine) -> None:
+        self.stored = 0
+        self.dropped = 0
+        self._engine = engine
+        self._peaks = PeakTracker()
+        self._lock = threading.Lock()
+        self._rows: list[dict[str, Any]] = []
+        self._raised: dict[PeakKey, float] = {}
+        self._next_purge_s = 0.0
+        self._stopping = threading.Event()
+        self._thread = threading.Thread(target=self._run, name="telemetry", daemon=True)
+
+    def start(self) -> None:
+        self._thread.start()
+
+    def stop(self) -> None:
+        """Store what waits, then end the thread."""
+        self._stopping.set()
+        if self._thread.is_alive():
+            self._thread.join(STOP_DEADLINE_S)
+
+    def highest(self, venue: str) -> dict[str, float]:
+        """Highest amps that telemetry ever told of each supply: an upper bound where several nodes share one."""
+        with self._engine.connect() as connection:
+            return highest_by_supply(connection, venue)
+
+    def node_changed(self, node: NodeState, leaf: Leaf, now_s: float) -> None:
+        if leaf is not Leaf.TELEMETRY or node.telemetry is None:
+            return
+        telemetry = node.telemetry
+        supplies = telemetry.supplies
+        row = {
+            "venue": node.venue,
+            "node": node.node,
+            "heard_at_ms": int(now_s * 1000),
+            "revision": telemetry.revision,
+            "frame_rate_hz": telemetry.frame_rate_hz,
+            "late_frames": telemetry.late_frames,
+            "render_ms": telemetry.render_ms,
+            "amps": sum([supply.amps for supply in supplies]),
+            "limiter_scale": min([supply.limiter_scale for supply in supplies], default=1.0),
+            "temperature_c": telemetry.temperature_c,
+            "clock_offset_ms": telemetry.clock_offset_ms,
+        }
+        with self._lock:
+            if len(self._rows) >= MAX_WAITING:
+                self.dropped += 1
+                return
+            self._rows.append(row)
+            self._peaks.observe(node.venue, node.node, telemetry, now_s, self._raised)
+
+    def link_changed(self, connected: bool, now_s: float) -> None:
+        pass
+
+    def tick(self, now_s: float) -> None:
+        pass
+
+    def _run(self) -> None:
+        while not self._stopping.wait(WRITE_EVERY_S):
+            self._write()
+        self._write()
+
+    def _write(self) -> None:
+        with self._lock:
+            rows, self._rows = self._rows, []
+            raised, self._raised = self._raised, {}
+        purge = time.monotonic() >= self._next_purge_s
+        if not rows and not raised and not purge:
+            return
+        try:
+            with self._engine.begin() as connection:
+                if rows:
+                    connection.execute(insert(_TABLE), rows)
+                merge_peaks(connection, raised)
+                if purge:
+                    self._purge(connection)
+        except Exception:
+            # Samples are lost, the hub is not; peaks are put back so that none is missed.
+            log.exception("telemetry not stored samples=%d", len(rows))
+            with self._lock:
+                self.dropped += len(rows)
+                for key, amps in raised.items():
+                    self._raised[key] = max(amps, self._raised.get(key, 0.0))
+        else:
+            self.stored += len(rows)
+
+    def _purge(self, connection: Connection) -> None:
+        oldest_ms = int((time.time() - KEPT_S) * 1000)
+        old = select(_TABLE.c.id).where(_TABLE.c.heard_at_ms < oldest_ms).limit(PURGE_ROWS)
+        purged = connection.execute(delete(_TABLE).where(_TABLE.c.id.in_(old))).rowcount
+        # More than a batch waits: the next write goes on, so that no transaction is long.
+        self._next_purge_s = time.monotonic() + (0.0 if purged >= PURGE_ROWS else PURGE_EVERY_S)
