@@ -166,7 +166,8 @@ class Link:
         with self._lock:
             was_connected, self._connected = self._connected, False
         if was_connected:
-            log.warning("link down broker=%s reason=%s", self._address.public_url, code)
+            level = logging.INFO if self._stopping.is_set() else logging.WARNING
+            log.log(level, "link down broker=%s reason=%s", self._address.public_url, code)
             self._link_changed(False)
         self._ended.set()
 

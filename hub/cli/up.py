@@ -1,0 +1,190 @@
+"""`stringcourse up`: the hub, until it is told to stop."""
+
+import logging
+import os
+import signal
+import socket
+import sys
+import time
+from pathlib import Path
+from types import FrameType
+from typing import Annotated
+
+import typer
+import uvicorn
+from pydantic import ValidationError
+
+from hub.app import create_app
+from hub.broker.ports import usable_port
+from hub.broker.reach import is_loopback
+from hub.cli.command_error import CommandError
+from hub.cli.exit_code import ExitCode
+from hub.cli.printing import complain, say
+from hub.errors import ConflictError, HubError, InvalidError, Mistake
+from hub.running import RunningHub
+from hub.settings import Settings
+
+_DEFAULTS = Settings(data_dir=Path())
+GRACEFUL_STOP_S = 3
+BACKLOG = 512
+
+
+def up(
+    data: Annotated[Path, typer.Option("--data", metavar="DIR", help="Folder that keeps everything; made if absent.")],
+    host: Annotated[str, typer.Option(metavar="ADDRESS", help="Address of API and page.")] = _DEFAULTS.host,
+    port: Annotated[
+        int, typer.Option(metavar="PORT", help="Port of API and page; 0 takes a free one.")
+    ] = _DEFAULTS.port,
+    database: Annotated[
+        str | None, typer.Option("--database", metavar="URL", help="SQLAlchemy URL; without it, SQLite in DIR.")
+    ] = None,
+    broker: Annotated[
+        str | None,
+        typer.Option(
+            "--broker", metavar="URL", help="Your own broker, mqtt[s]://user:secret@host:port; without it, one is run."
+        ),
+    ] = None,
+    broker_host: Annotated[
+        str, typer.Option(metavar="ADDRESS", help="Address of the broker that is run; boards must reach it.")
+    ] = _DEFAULTS.broker_host,
+    broker_port: Annotated[
+        int, typer.Option(metavar="PORT", help="Its MQTT port; 0 takes the one of before, or a free one.")
+    ] = _DEFAULTS.broker_port,
+    telemetry_interval: Annotated[
+        float, typer.Option(metavar="SECONDS", help="How often each node reports.")
+    ] = _DEFAULTS.telemetry_interval_s,
+) -> None:
+    """Run the hub: broker, database, API and page. Stops in order on Ctrl-C or SIGTERM; boards then go on alone.
+
+    Everything binds to this machine alone unless told: name --broker-host for real boards.
+
+    Example: stringcourse up --data venue-data --broker-host 192.0.2.10
+    """
+    try:
+        settings = Settings(
+            data_dir=data,
+            host=host,
+            port=port,
+            database_url=database,
+            broker_url=broker,
+            broker_host=broker_host,
+            broker_port=broker_port,
+            telemetry_interval_s=telemetry_interval,
+        )
+    except ValidationError as error:
+        raise CommandError(ExitCode.BAD_INPUT, "an option is out of bounds", _mistakes(error)) from error
+    os.umask(0o077)
+    _log_to_stderr()
+    running = RunningHub(settings)
+    try:
+        running.start()
+        try:
+            with _listen(settings) as listener:
+                _serve(running, settings, listener)
+        finally:
+            running.stop()
+    except ConflictError as error:
+        raise CommandError(ExitCode.CONFLICT, error.detail) from error
+    except InvalidError as error:
+        raise CommandError(ExitCode.BAD_INPUT, error.detail, error.mistakes) from error
+    except HubError as error:
+        raise CommandError(ExitCode.NOT_REACHABLE, error.detail) from error
+
+
+class _Server(uvicorn.Server):
+    """Ends the event streams when told to stop: they would keep their connections open for ever."""
+
+    def __init__(self, config: uvicorn.Config, running: RunningHub) -> None:
+        super().__init__(config)
+        self._running = running
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        self._running.hub.events.close()
+        super().handle_exit(sig, frame)
+
+
+def _serve(running: RunningHub, settings: Settings, listener: socket.socket) -> None:
+    application = create_app(running.hub)
+    configuration = uvicorn.Config(
+        application,
+        log_config=None,
+        access_log=False,
+        server_header=False,
+        timeout_graceful_shutdown=GRACEFUL_STOP_S,
+        timeout_keep_alive=30,
+        backlog=BACKLOG,
+    )
+    port = int(listener.getsockname()[1])
+    shown_host = f"[{settings.host}]" if ":" in settings.host else settings.host
+    address = f"http://{shown_host}:{port}"
+    broker = running.broker
+    running.folder.write_facts(
+        {
+            "pid": os.getpid(),
+            "host": settings.host,
+            "port": port,
+            "url": address,
+            "broker_host": broker.host if broker else None,
+            "broker_port": broker.port if broker else None,
+        }
+    )
+    _say_what_to_do(running, settings, address)
+    server = _Server(configuration, running)
+    # uvicorn raises the signal again after its own orderly end; ours is not over yet.
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, lambda *_: None)
+    server.run(sockets=[listener])
+
+
+def _say_what_to_do(running: RunningHub, settings: Settings, address: str) -> None:
+    tokens = running.hub.tokens
+    if not tokens.any_made():
+        say("Token for page and command line, shown this once (only its hash is kept):")
+        say(f"  export STRINGCOURSE_TOKEN={tokens.make()}")
+    say(f"Page:   {address}/")
+    say(f"Next:   stringcourse venue load FILE --hub {address}")
+    say(f"        stringcourse node list --hub {address}")
+    for what, bound in (("API and page", settings.host), ("the broker", settings.broker_host)):
+        used = what != "the broker" or settings.broker_url is None
+        if used and not is_loopback(bound):
+            complain(
+                f"Caution: {what} can be reached from the network at {bound}, without encryption; only on a network"
+                " that you trust."
+            )
+    sys.stdout.flush()
+
+
+def _listen(settings: Settings) -> socket.socket:
+    port = usable_port(settings.host, settings.port, "--port")
+    family = socket.AF_INET6 if ":" in settings.host else socket.AF_INET
+    return socket.create_server((settings.host, port), family=family, backlog=BACKLOG)
+
+
+def _log_to_stderr() -> None:
+    logging.basicConfig(
+        stream=sys.stderr,
+        level=logging.INFO,
+        format="%(asctime)s.%(msecs)03dZ level=%(levelname)s part=%(name)s %(message)s",
+        datefmt="%Y-%m-%dT%H:%M:%S",
+        force=True,
+    )
+    logging.Formatter.converter = time.gmtime
+    for chatty in ("alembic", "uvicorn"):
+        logging.getLogger(chatty).setLevel(logging.WARNING)
+
+
+def _mistakes(error: ValidationError) -> list[Mistake]:
+    options = {
+        "data_dir": "data",
+        "database_url": "database",
+        "broker_url": "broker",
+        "telemetry_interval_s": "telemetry-interval",
+    }
+    return [
+        Mistake(
+            "--" + options.get(str(one["loc"][0]), str(one["loc"][0]).replace("_", "-")),
+            one["msg"],
+            "see stringcourse up --help",
+        )
+        for one in error.errors(include_url=False, include_input=False)
+    ]
