@@ -96,6 +96,7 @@ class Agent:
             case Taken(revision, show_s):
                 self._holdings.taken(revision, show_s)
                 self._report_soon()
+                self._telemetry_due_s = min(self._telemetry_due_s, time.monotonic() + self._telemetry_interval_s)
             case Stopping():
                 pass
 
@@ -163,11 +164,14 @@ class Agent:
         )
         self._publish(Leaf.REPORTED, reported, retain=True)
 
+    @property
+    def _telemetry_interval_s(self) -> float:
+        return self._holdings.telemetry_interval_s or TELEMETRY_INTERVAL_S
+
     def _send_telemetry(self) -> None:
-        """From the first connection on the sequence steps at each interval, connected or not: a gap tells the hub."""
-        interval_s = self._holdings.telemetry_interval_s or TELEMETRY_INTERVAL_S
+        """Figures gather while there is no connection; the first telemetry after it covers all of that time."""
         jitter = random.uniform(1 - TELEMETRY_JITTER, 1 + TELEMETRY_JITTER)  # noqa: S311 spreads load, hides nothing
-        self._telemetry_due_s = time.monotonic() + interval_s * jitter
+        self._telemetry_due_s = time.monotonic() + self._telemetry_interval_s * jitter
         if self._session is None:
             return
         figures = self._frames.figures.interval()

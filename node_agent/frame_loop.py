@@ -75,10 +75,10 @@ class FrameLoop:
         look = self._look
         return look.prepared.period_s if look else None
 
-    def start(self, prepared: PreparedRevision | None) -> None:
-        """Starts the thread; `prepared` shows at once."""
+    def start(self, prepared: PreparedRevision | None = None, taken_at_s: float = 0.0) -> None:
+        """Starts the thread; `prepared` shows at once, on the grid of its take, even if the clock has not got there."""
         if prepared:
-            self._take = _Take(prepared, self._clock.show_s(), 0.0)
+            self._take = _Take(prepared, min(taken_at_s, self._clock.show_s()), 0.0)
         self._thread.start()
 
     def take(self, prepared: PreparedRevision, at_s: float, fade_s: float) -> None:

@@ -66,6 +66,11 @@ class Store:
     def damaged_state(self) -> str | None:
         return "; ".join(self._damaged)[:400] or None
 
+    @property
+    def showing_lost(self) -> bool:
+        """Whether a showing document was here, was damaged, and none has followed it."""
+        return self.showing is None and any(self._folder.glob(f"{SHOWING}.damaged-*"))
+
     def stage(self, desired: Desired) -> None:
         self._write(STAGED, desired.model_dump_json().encode())
         self.staged = desired

@@ -8,12 +8,12 @@ import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from types import TracebackType
-from typing import TypeVar
+from typing import Literal, TypeVar
 
 T = TypeVar("T")
 
 
-def wait_until(condition: Callable[[], T], deadline_s: float, what: str = "") -> T:
+def wait_until(condition: Callable[[], T | Literal[False] | None], deadline_s: float, what: str = "") -> T:
     """The first true value of `condition`, asked every 10 ms; AssertionError when none came within `deadline_s`."""
     end_s = time.monotonic() + deadline_s
     while True:
@@ -69,6 +69,10 @@ class RealProcess:
 
     def send_signal(self, number: signal.Signals) -> None:
         self._popen.send_signal(number)
+
+    def wait(self, deadline_s: float = 10.0) -> int:
+        """The exit code once it has ended by itself; raises subprocess.TimeoutExpired."""
+        return self._popen.wait(deadline_s)
 
     def kill(self) -> None:
         """SIGKILL, and wait until it is gone."""
