@@ -55,7 +55,13 @@ TheHub = Annotated[Hub, Depends(hub_of)]
 def bare_application() -> FastAPI:
     """The application without a hub behind it: enough to describe it."""
     # No page of documentation: FastAPI's loads its scripts from outside, and a venue may have no way out.
-    app = FastAPI(openapi_url=f"{API}/openapi.json", docs_url=None, redoc_url=None, separate_input_output_schemas=False)
+    app = FastAPI(
+        openapi_url=f"{API}/openapi.json",
+        docs_url=None,
+        redoc_url=None,
+        separate_input_output_schemas=False,
+        generate_unique_id_function=lambda route: route.name,
+    )
     describe(app)
     install_problems(app)
     app.add_middleware(BodyLimit, max_bytes=MAX_VENUE_FILE_BYTES)

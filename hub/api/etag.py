@@ -38,6 +38,10 @@ class Precondition:
         if self.if_none_match is not None and current is not None and _lists(self.if_none_match, current):
             raise StaleError("it exists already; change it with If-Match and its ETag")
 
+    def lists(self, current: str) -> bool:
+        """Whether If-None-Match names what is there: what a reader has is still right."""
+        return self.if_none_match is not None and _lists(self.if_none_match, current)
+
 
 def _precondition(
     if_match: Annotated[str | None, Header(max_length=2_000, description="ETag of what you read; `*` for any.")] = None,

@@ -4,6 +4,7 @@ import logging
 import secrets
 from collections.abc import Mapping, Sequence
 from http import HTTPStatus
+from typing import Self
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -28,6 +29,10 @@ class ProblemMistake(BaseModel):
     remedy: str = Field(description="What to do about it.")
     line: int | None = Field(default=None, description="Line in the file that was sent, from 1.")
 
+    @classmethod
+    def of(cls, mistake: Mistake) -> Self:
+        return cls(field=mistake.field, reason=mistake.reason, remedy=mistake.remedy, line=mistake.line)
+
 
 class Problem(BaseModel):
     """Problem details of RFC 9457, with every mistake that was found in the input."""
@@ -51,10 +56,7 @@ def problem_response(
         title=title,
         status=int(status),
         detail=detail,
-        mistakes=[
-            ProblemMistake(field=one.field, reason=one.reason, remedy=one.remedy, line=one.line)
-            for one in mistakes[:MAX_MISTAKES]
-        ],
+        mistakes=[ProblemMistake.of(mistake) for mistake in mistakes[:MAX_MISTAKES]],
     )
     # A hostile input may be quoted in a reason; lone surrogates in it must not break the answer.
     body = problem.model_dump_json().encode("utf-8", "replace")

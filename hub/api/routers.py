@@ -6,9 +6,12 @@ import hub.broker.routes
 import hub.events.routes
 import hub.fleet.routes
 import hub.health.routes
+import hub.inventory.routes
 import hub.rollout.routes
 
 ROUTERS: tuple[APIRouter, ...] = (
+    hub.inventory.routes.venues_router,
+    hub.inventory.routes.items_router,
     hub.fleet.routes.router,
     hub.broker.routes.router,
     hub.rollout.routes.router,

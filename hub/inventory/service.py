@@ -5,15 +5,19 @@ import threading
 from collections.abc import Callable
 from typing import TypeVar
 
-from sqlalchemy import Connection, Engine, delete, insert, select, update
+from sqlalchemy import ColumnElement, Connection, Engine, delete, insert, select, update
 from sqlalchemy.exc import IntegrityError
 
 from hub.api.etag import Precondition, etag_of
 from hub.errors import ConflictError, InvalidError, Mistake, NotFoundError
-from hub.inventory.kinds import Kind
+from hub.inventory.kinds import ZONES, Kind
 from hub.inventory.rows import TABLES, VENUE, Rows, TablesOfItem, add_rows, read_venue_rows, venue_row
+from hub.inventory.summary import VenueSummary, venue_summaries
 from hub.venue_file.checking import require_consistent
 from hub.venue_file.difference import Change, difference
+from hub.venue_file.fault import Unreadable
+from hub.venue_file.index import VenueIndex
+from hub.venue_file.zone_checks import leaves_of
 from schemas.contract import Contract
 from schemas.venue import Venue
 
@@ -48,6 +52,22 @@ class InventoryService:
         """The whole venue as it is now. Raises NotFoundError."""
         return self._versioned(venue)[1]
 
+    def summaries(self) -> list[VenueSummary]:
+        """Every venue with the number of its parts, by id."""
+        with self._engine.connect() as connection:
+            return venue_summaries(connection)
+
+    def preview_load(self, venue: Venue, precondition: Precondition | None = None) -> list[Change]:
+        """What `load` would change; raises what it would raise, and changes nothing."""
+        require_consistent(venue)
+        try:
+            before = self.venue(venue.id)
+        except NotFoundError:
+            before = None
+        if precondition is not None:
+            precondition.check(None if before is None else etag_of(before))
+        return difference(before, venue)
+
     def load(self, venue: Venue, precondition: Precondition | None = None) -> list[Change]:
         """Store a whole venue in the place of what was there, and say what changed.
 
@@ -69,19 +89,50 @@ class InventoryService:
                 return item
         raise NotFoundError(kind.noun, identifier)
 
-    def put(self, kind: Kind[T], venue: str, item: T, precondition: Precondition) -> None:
-        """Change an item, or add it at the end. Raises as `load` does; the whole venue must stay without mistakes."""
+    def find(self, kind: Kind[T], venue: str, *conditions: ColumnElement[bool]) -> list[T]:
+        """Items that meet all conditions (see `hub.inventory.search`), in the venue's order. Raises NotFoundError."""
+        items = kind.items(self.venue(venue))
+        if not conditions:
+            return list(items)
+        table = TABLES[kind.collection][0][0]
+        with self._engine.connect() as connection:
+            found = set(connection.scalars(select(table.c.id).where(table.c.venue == venue, *conditions)))
+        return [item for item in items if kind.id_of(item) in found]
+
+    def zones_below(self, venue: str, zone: str) -> frozenset[str]:
+        """The zones of spans that a zone comes down to; itself for a zone of spans. Raises NotFoundError."""
+        return _leaves(self.venue(venue), zone)[zone]
+
+    def scenes_lighting(self, venue: str, zone: str) -> frozenset[str]:
+        """Ids of the scenes with a layer over pixels of a zone. Raises NotFoundError."""
+        current = self.venue(venue)
+        leaves = _leaves(current, zone)
+        return frozenset(
+            scene.id
+            for scene in current.scenes
+            if any(not leaves[zone].isdisjoint(leaves[layer.zone]) for layer in scene.layers)
+        )
+
+    def put(self, kind: Kind[T], venue: str, item: T, precondition: Precondition) -> bool:
+        """Change an item, or add it at the end; True where it was added.
+
+        Raises as `load` does; the whole venue must stay without mistakes.
+        """
         identifier = kind.id_of(item)
+        added = False
 
         def rewrite(before: Venue | None) -> Venue:
+            nonlocal added
             current = _existing(before, venue)
             items = kind.items(current)
             places = [place for place, one in enumerate(items) if kind.id_of(one) == identifier]
             precondition.check(etag_of(items[places[0]]) if places else None)
+            added = not places
             changed = (*items[: places[0]], item, *items[places[0] + 1 :]) if places else (*items, item)
             return _with(current, kind, changed)
 
         self._write(venue, rewrite)
+        return added
 
     def remove(self, kind: Kind[T], venue: str, identifier: str, precondition: Precondition) -> None:
         """Take an item away. Raises InvalidError where something still refers to it."""
@@ -150,6 +201,13 @@ class InventoryService:
             except Exception:
                 # The change stands; one listener's fault must not hide it from the next, nor from the caller.
                 _log.exception("a listener failed on the change of venue %s", venue)
+
+
+def _leaves(venue: Venue, zone: str) -> dict[str, frozenset[str]]:
+    leaves = leaves_of(VenueIndex.of(venue, Unreadable()))
+    if zone not in leaves:
+        raise NotFoundError(ZONES.noun, zone)
+    return leaves
 
 
 def _existing(before: Venue | None, venue: str) -> Venue:

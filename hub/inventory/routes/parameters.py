@@ -1,0 +1,20 @@
+"""Parameters that the routes of several items share."""
+
+from typing import Annotated
+
+from fastapi import Query
+
+from hub.errors import InvalidError, Mistake
+
+Text = Annotated[
+    str | None, Query(min_length=1, max_length=80, description="Only items with this text in their id or title.")
+]
+
+
+def require_same_id(field: str, address: str, body: str) -> None:
+    """Raise InvalidError unless the body is about what the address names."""
+    if address != body:
+        raise InvalidError(
+            "address and body name different items",
+            [Mistake(f"body.{field}", f"{body!r}, but the address says {address!r}", "make both the same")],
+        )

@@ -1,0 +1,54 @@
+"""REST of a venue's own pixel types."""
+
+from http import HTTPStatus
+from typing import Annotated
+
+from fastapi import APIRouter, Response
+
+from hub.api.etag import Preconditions, etag_of
+from hub.api.json_body import FromJson
+from hub.api.pages import Page, WantedPage
+from hub.app import TheHub
+from hub.inventory.kinds import PIXEL_TYPES
+from hub.inventory.routes.parameters import require_same_id
+from schemas.contract import Id
+from schemas.pixel_type import PixelType
+
+router = APIRouter(prefix="/pixel-types", tags=["inventory"])
+
+
+@router.get("")
+def list_pixel_types(hub: TheHub, venue: Id, wanted: WantedPage) -> Page[PixelType]:
+    """Pixel types of the venue's own; those of the catalogue are there beside them, for every venue."""
+    return wanted.page_of_all(hub.inventory.find(PIXEL_TYPES, venue), PIXEL_TYPES.id_of)
+
+
+@router.get("/{pixel_type}")
+def read_pixel_type(hub: TheHub, venue: Id, pixel_type: Id, response: Response) -> PixelType:
+    """One pixel type; its ETag for a change."""
+    found = hub.inventory.item(PIXEL_TYPES, venue, pixel_type)
+    response.headers["ETag"] = etag_of(found)
+    return found
+
+
+@router.put("/{pixel_type}", responses={HTTPStatus.CREATED: {"model": PixelType, "description": "Added."}})
+def put_pixel_type(
+    hub: TheHub,
+    venue: Id,
+    pixel_type: Id,
+    body: Annotated[PixelType, FromJson()],
+    precondition: Preconditions,
+    response: Response,
+) -> PixelType:
+    """Change a pixel type, or add it at the end. Refused (422) where the venue would then have a mistake."""
+    require_same_id("key", pixel_type, body.key)
+    if hub.inventory.put(PIXEL_TYPES, venue, body, precondition):
+        response.status_code = HTTPStatus.CREATED
+    response.headers["ETag"] = etag_of(body)
+    return body
+
+
+@router.delete("/{pixel_type}", status_code=HTTPStatus.NO_CONTENT)
+def remove_pixel_type(hub: TheHub, venue: Id, pixel_type: Id, precondition: Preconditions) -> None:
+    """Take a pixel type away. Refused (422) where something still refers to it."""
+    hub.inventory.remove(PIXEL_TYPES, venue, pixel_type, precondition)
