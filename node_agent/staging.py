@@ -196,7 +196,9 @@ def _body_refusal(desired: Desired, board: Board) -> Refusal | None:
             if layer.zone not in covered:
                 field = f"body.scenes.{scene.id}.layers.{number}.zone"
                 return _refusal(revision, field, f"there is no zone {layer.zone}", "add the zone or drop the layer")
-        if (load := sum(covered[layer.zone] for layer in scene.layers)) > board.pixel_layers_limit:
+        # A scene that is only held costs no time: too heavy a one must not keep the board from showing the others.
+        load = sum(covered[layer.zone] for layer in scene.layers) if scene.id == body.showing else 0
+        if load > board.pixel_layers_limit:
             return _refusal(
                 revision,
                 f"body.scenes.{scene.id}.layers",

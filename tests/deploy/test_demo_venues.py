@@ -1,5 +1,6 @@
 """The demo venues are what newcomers see first: they must load, be consistent, and show what their comments say."""
 
+import functools
 import json
 import math
 from itertools import pairwise
@@ -15,6 +16,7 @@ DEMO = Path(__file__).parent.parent.parent / "deploy" / "demo"
 FILES = sorted(DEMO.glob("*.yaml"))
 
 
+@functools.cache
 def load(name: str) -> Venue:
     with (DEMO / name).open(encoding="utf-8") as file:
         return Venue.model_validate_json(json.dumps(YAML(typ="safe", pure=True).load(file)))
