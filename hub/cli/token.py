@@ -25,8 +25,8 @@ def _group() -> None:
 @group.command()
 def new(
     data: Annotated[Path, typer.Option(help="Data folder of the hub.", metavar="DIR")],
-    database_url: Annotated[
-        str | None, typer.Option("--database-url", metavar="URL", help="The hub's database, where it is not in DIR.")
+    database: Annotated[
+        str | None, typer.Option("--database", metavar="URL", help="The hub's database, where it is not in DIR.")
     ] = None,
     as_json: AsJson = False,
 ) -> None:
@@ -36,7 +36,7 @@ def new(
     """
     if not data.is_dir():
         raise CommandError(ExitCode.BAD_INPUT, f"--data: there is no folder {data}; name the one of the hub")
-    engine = open_engine(Settings(data_dir=data, database_url=database_url).resolved_database_url)
+    engine = open_engine(Settings(data_dir=data, database_url=database).resolved_database_url)
     try:
         migrate(engine)
         token = TokenService(engine).make()

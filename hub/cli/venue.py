@@ -10,8 +10,7 @@ from hub.cli.command_error import CommandError
 from hub.cli.exit_code import ExitCode
 from hub.cli.printing import complain, print_json, print_mistakes, print_table, printable, say
 from hub.errors import InvalidError
-from hub.venue_file.reading import read_venue
-from schemas.bounds import MAX_VENUE_FILE_BYTES
+from hub.venue_file import read_bytes, read_venue, read_venue_file
 from schemas.venue import Venue
 
 group = typer.Typer(help="Venue files: check, load, export.", no_args_is_help=True)
@@ -24,7 +23,7 @@ VenueId = Annotated[str, typer.Argument(metavar="VENUE", help="Id of the venue."
 def check(file: VenueFile, as_json: AsJson = False) -> None:
     """Find every mistake in a venue file, with its line. Needs no hub. Exits 1 where there is one."""
     try:
-        venue = read_venue(_bytes_of(file))
+        venue = read_venue_file(file)
     except InvalidError as error:
         if as_json:
             print_json(
@@ -36,7 +35,7 @@ def check(file: VenueFile, as_json: AsJson = False) -> None:
                 }
             )
         else:
-            complain(f"{file}: {error.detail}")
+            complain(error.detail)
             print_mistakes(error.mistakes, error=False)
         raise typer.Exit(ExitCode.NO) from error
     if as_json:
@@ -56,11 +55,11 @@ def load(
 
     With --json it never asks: without --yes it only tells what would change.
     """
-    data = _bytes_of(file)
     try:
+        data = read_bytes(file)
         venue = read_venue(data)
     except InvalidError as error:
-        raise CommandError(ExitCode.BAD_INPUT, f"{file}: {error.detail}", error.mistakes) from error
+        raise CommandError(ExitCode.BAD_INPUT, error.detail, error.mistakes) from error
     path = path_of("venues", venue.id)
     with HubClient(hub) as client:
         headers = {"Content-Type": "application/yaml"} | _precondition(client, path)
@@ -112,15 +111,6 @@ def list_venues(hub: HubAddress = DEFAULT_HUB, as_json: AsJson = False) -> None:
         return
     columns = ("id", "title", "nodes", "channels", "pixels", "supplies", "zones", "scenes")
     print_table(columns, [[venue[column] for column in columns] for venue in venues])
-
-
-def _bytes_of(file: Path) -> bytes:
-    try:
-        with file.open("rb") as stream:
-            # One byte more than allowed, so that a file that is too long is seen to be; /dev/zero never ends.
-            return stream.read(MAX_VENUE_FILE_BYTES + 1)
-    except OSError as error:
-        raise CommandError(ExitCode.BAD_INPUT, f"{file} cannot be read: {error.strerror}") from error
 
 
 def _precondition(client: HubClient, path: str) -> dict[str, str]:

@@ -1,6 +1,7 @@
 """A venue file (YAML or JSON) to a checked `Venue`, or every mistake in it at once, each with its line."""
 
 import json
+from pathlib import Path
 from typing import Any, NoReturn
 
 from pydantic import BaseModel, ValidationError
@@ -27,13 +28,36 @@ KNOWN_FIELDS = frozenset(
 )
 
 
+def read_bytes(file: Path) -> bytes:
+    """The bytes of a venue file, one more than allowed at most. Raises InvalidError where it cannot be read."""
+    try:
+        with file.open("rb") as stream:
+            # Bounded while reading: some files never end.
+            return stream.read(MAX_VENUE_FILE_BYTES + 1)
+    except OSError as error:
+        reason = f"it cannot be read: {error.strerror}"
+        raise InvalidError(
+            f"{file} cannot be read", [Mistake("file", reason, "name a file that can be read")]
+        ) from error
+
+
+def read_venue_file(file: Path) -> Venue:
+    """The venue in a YAML file. Raises InvalidError as `read_venue` does, with the file's name in its detail."""
+    try:
+        return read_venue(read_bytes(file))
+    except InvalidError as error:
+        if str(file) in error.detail:
+            raise
+        raise InvalidError(f"{file}: {error.detail}", error.mistakes) from error
+
+
 def read_venue(data: bytes, *, is_json: bool = False) -> Venue:
     """The venue in a file of YAML 1.2, or of JSON.
 
     Raises InvalidError whose `mistakes` are all that is wrong with it, ordered by line; JSON has no lines.
     """
     if len(data) > MAX_VENUE_FILE_BYTES:
-        reason = f"it has {len(data)} bytes; a venue file may have {MAX_VENUE_FILE_BYTES}"
+        reason = f"it has more than {MAX_VENUE_FILE_BYTES} bytes"
         raise InvalidError("the venue file is too large", [Mistake("file", reason, "split the venue in two")])
     document = parse_json(data) if is_json else parse_yaml(data)
     if not isinstance(document.value, dict):
