@@ -6,7 +6,10 @@ import subprocess
 from pathlib import Path
 
 import pytest
+import typer.main
+from typer.core import TyperGroup
 
+from hub.cli.application import app
 from node_agent.cli.main import build_parser
 
 UNITS = Path(__file__).parent.parent.parent / "deploy" / "systemd"
@@ -28,6 +31,16 @@ def test_node_unit_starts_the_agent_with_options_that_it_has() -> None:
     options = build_parser().parse_args(arguments)
     assert options.command == "start"
     assert options.credential == Path("/etc/stringcourse/node.json")
+
+
+def test_hub_unit_starts_the_hub_with_options_that_it_has() -> None:
+    program, command, *arguments = shlex.split(settings(HUB)["ExecStart"][0])
+    assert Path(program).name == "stringcourse"
+    group = typer.main.get_command(app)
+    assert isinstance(group, TyperGroup)
+    # Parses and does not run.
+    parsed = group.commands[command].make_context(command, arguments).params
+    assert str(parsed["data"]) == "${STATE_DIRECTORY}"
 
 
 @pytest.mark.parametrize("unit", [NODE, HUB])
