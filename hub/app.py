@@ -20,6 +20,7 @@ from hub.inventory.service import InventoryService
 from hub.rollout import RolloutService
 from hub.settings import Settings
 from hub.telemetry.service import TelemetryService
+from hub.web.page import mount_page
 from schemas.bounds import MAX_VENUE_FILE_BYTES
 
 API = "/api/v1"
@@ -77,4 +78,5 @@ def create_app(hub: Hub) -> FastAPI:
     """The application over a running hub. Services are started and stopped by whoever made them."""
     app = bare_application()
     app.state.hub = hub
+    mount_page(app)
     return app

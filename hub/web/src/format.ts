@@ -29,15 +29,6 @@ export function dateTime(ms: number): string {
   return `${day}, ${clockTime(ms)}`;
 }
 
-/** How long something has lasted: seconds below two minutes, then minutes, hours, days. */
-export function lasting(ms: number): string {
-  const seconds = Math.max(0, Math.round(ms / 1000));
-  if (seconds < 120) return `${seconds} s`;
-  if (seconds < 7_200) return `${Math.floor(seconds / 60)} min`;
-  if (seconds < 172_800) return `${Math.floor(seconds / 3_600)} h`;
-  return `${Math.floor(seconds / 86_400)} days`;
-}
-
 export function fadeName(ms: number): string {
   if (ms === 0) return "at once";
   return ms < 60_000 ? `${ms / 1000} s` : `${ms / 60_000} min`;

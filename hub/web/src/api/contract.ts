@@ -105,7 +105,8 @@ export interface SceneSheet {
 
 export interface Rollout {
   revision: number;
-  scene: string;
+  /** Null is darkness. */
+  scene: string | null;
   state: "staging" | "taken" | "halted";
   started_at_ms: number;
   take_at_ms: number | null;

@@ -8,8 +8,8 @@ const ORDER: readonly Standing[] = ["silent", "refuses", "behind", "staged", "in
 
 export function standingOf(node: NodeState): Standing {
   if (!node.online) return "silent";
-  if (node.refusal) return "refuses";
   if (node.revision_showing === node.revision_desired) return "in step";
+  if (node.refusal) return "refuses";
   return node.revision_staged === node.revision_desired ? "staged" : "behind";
 }
 

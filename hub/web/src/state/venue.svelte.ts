@@ -107,7 +107,12 @@ export class VenueState {
     });
   }
 
-  takeScene(scene: string, fadeMs: number): Promise<void> {
+  sceneTitle(scene: string | null): string {
+    if (scene === null) return "Darkness";
+    return this.scenes.find(({ id }) => id === scene)?.title ?? scene;
+  }
+
+  takeScene(scene: string | null, fadeMs: number): Promise<void> {
     return this.ask(() => this.client.post<Rollout>(`${this.root}/takes`, { scene, fade_ms: fadeMs }));
   }
 

