@@ -12,7 +12,8 @@ from node_agent.power import EMITTERS
 from schemas import PixelType
 
 _LEAD_BYTES = 1
-"""Whatever level the line idles at, a low byte first makes the first rising edge the data's own."""
+"""A low byte first: a slow first clock then cannot stretch the first bit's high. Frames end low, and a port that holds
+its last level idles low; one that idles high is seen as a bit by the pixels, and is no port for this stream."""
 
 
 class NrzEncoder:
