@@ -4,7 +4,7 @@ import sys
 
 import typer
 
-from hub.cli import token, up, venue
+from hub.cli import rehearse, token, up, venue
 from hub.cli.command_error import CommandError
 from hub.cli.exit_code import MEANINGS, ExitCode
 from hub.cli.printing import complain, print_mistakes
@@ -21,6 +21,7 @@ app = typer.Typer(
 )
 # One line a group: app.add_typer(GROUP, name="...") or app.command("...")(COMMAND)
 app.command("up")(up.up)
+app.command("rehearse")(rehearse.rehearse)
 app.add_typer(venue.group, name="venue")
 app.add_typer(token.group, name="token")
 

@@ -12,7 +12,7 @@ import typer
 
 from hub.cli.command_error import CommandError
 from hub.cli.exit_code import ExitCode
-from hub.cli.printing import say
+from hub.cli.printing import complain, say
 from hub.errors import InvalidError
 from hub.rehearsal.check import Proof, prove, prove_stopped
 from hub.rehearsal.processes import ChildFailedError
@@ -62,7 +62,11 @@ def rehearse(
             _welcome(rehearsal, started_in_s)
             _watch(rehearsal)
         except ChildFailedError as error:
-            raise CommandError(ExitCode.HUB_FAILED, f"{error}\nThe logs are in {folder / 'logs'}") from error
+            for line in str(error).splitlines():
+                complain(line)
+            raise CommandError(
+                ExitCode.HUB_FAILED, f"the rehearsal failed; its logs are in {folder / 'logs'}"
+            ) from error
         except KeyboardInterrupt:
             _progress("stopping every process")
 
