@@ -26,7 +26,7 @@ class _PreparedScene:
 
 
 class Renderer:
-    """Renders any scene on one node's wiring and zones. A scene is prepared when that very object is first seen: keep it.
+    """Renders any scene on one node's wiring and zones. A scene is prepared when that very object is first seen.
 
     Pure in what it answers: the same scene and show time give the same frame, in any order. Buffers are reused inside,
     so one renderer belongs to one thread. Raises PlacementError when zones and channels do not fit together.
