@@ -37,7 +37,7 @@ def apply_presence(state: NodeState, presence: Presence, now_s: float, *, retain
         state.agent_version = presence.agent_version
         state.online = False
         state.needs_rebirth = False
-        state.died_at_s = now_s
+        state.died_at_s = None if retained else now_s
         return Verdict.APPLIED
     if named == state.dead_session:
         return Verdict.DEAD_SESSION

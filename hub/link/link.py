@@ -22,9 +22,6 @@ from schemas import Leaf, venue_subscription
 from schemas.bounds import MAX_MESSAGE_BYTES
 
 KEEPALIVE_S: Final = 15
-FIRST_BACK_OFF_S: Final = 0.3
-MAX_BACK_OFF_S: Final = 10.0
-LET_IN_DEADLINE_S: Final = 15.0
 MAX_IN_FLIGHT: Final = 500
 MAX_QUEUED: Final = 50_000
 # Presence first, so that what follows is measured against the session that it names.
@@ -46,26 +43,23 @@ class Link:
         self._venues: set[str] = set()
         self._connected = False
         self._refusal_logged = ""
-        self._was_let_in = False
-        self._ended = threading.Event()
         self._stopping = threading.Event()
         self._client = self._make_client()
-        self._thread = threading.Thread(target=self._run, name="link", daemon=True)
 
     @property
     def connected(self) -> bool:
         return self._connected
 
     def start(self) -> None:
-        self._thread.start()
+        """Returns at once; the connection is made, and made again, by paho's thread."""
+        self._client.connect_async(reachable_host(self._address.host), self._address.port, KEEPALIVE_S)
+        self._client.loop_start()
 
     def stop(self) -> None:
         """Leave the broker properly and end the thread."""
         self._stopping.set()
         self._client.disconnect()
-        self._ended.set()
-        if self._thread.is_alive():
-            self._thread.join(3.0)
+        self._client.loop_stop()
 
     def publish(self, topic: str, payload: bytes, *, retain: bool) -> None:
         """At QoS 1. While the link is down, the newest retained payload of each topic waits; others are dropped."""
@@ -93,9 +87,7 @@ class Link:
 
     def _make_client(self) -> Client:
         # A client id of its own each time: a hub that was killed must not be taken over by its own session's leftovers.
-        client = Client(
-            CallbackAPIVersion.VERSION2, client_id=f"hub-{secrets.token_hex(6)}", reconnect_on_failure=False
-        )
+        client = Client(CallbackAPIVersion.VERSION2, client_id=f"hub-{secrets.token_hex(6)}")
         client.max_inflight_messages_set(MAX_IN_FLIGHT)
         client.max_queued_messages_set(MAX_QUEUED)
         client.connect_timeout = 5.0
@@ -103,36 +95,14 @@ class Link:
             client.username_pw_set(self._address.user, self._address.secret)
         if self._address.encrypted:
             client.tls_set_context(ssl.create_default_context())
+        # Drawn once for each hub: hubs that lost a broker together then come back apart. Paho only does arithmetic.
+        first_wait_s, longest_wait_s = random.uniform(0.2, 0.6), random.uniform(5.0, 8.0)  # noqa: S311
+        client.reconnect_delay_set(first_wait_s, longest_wait_s)  # type: ignore[arg-type]
+        client.on_connect_fail = self._on_connect_fail
         client.on_connect = self._on_connect
         client.on_disconnect = self._on_disconnect
         client.on_message = self._on_message
         return client
-
-    def _run(self) -> None:
-        back_off_s = FIRST_BACK_OFF_S
-        while not self._stopping.is_set():
-            self._ended.clear()
-            self._was_let_in = False
-            try:
-                self._client.connect(reachable_host(self._address.host), self._address.port, KEEPALIVE_S)
-            except OSError as error:
-                self._log_once(f"no broker at {self._address.public_url}: {error}")
-            else:
-                if self._serve():
-                    back_off_s = FIRST_BACK_OFF_S
-            self._stopping.wait(back_off_s * random.uniform(0.5, 1.5))  # noqa: S311 (spreads load, guards nothing)
-            back_off_s = min(MAX_BACK_OFF_S, back_off_s * 2)
-
-    def _serve(self) -> bool:
-        """Serve the connection until it ends; whether it ever was let in."""
-        self._client.loop_start()
-        let_in = False
-        until = time.monotonic() + LET_IN_DEADLINE_S
-        while not self._ended.wait(1.0) and (let_in or time.monotonic() < until):
-            let_in = let_in or self._connected
-        let_in = let_in or self._was_let_in
-        self._client.loop_stop()
-        return let_in
 
     def _subscribe(self, venues: Iterable[str]) -> None:
         for venue in venues:
@@ -145,7 +115,6 @@ class Link:
             self._log_once(f"the broker at {self._address.public_url} refuses the hub: {code}")
             return
         self._refusal_logged = ""
-        self._was_let_in = True
         log.info("link up broker=%s", self._address.public_url)
         self._subscribe(sorted(self._venues))
         with self._lock:
@@ -154,6 +123,9 @@ class Link:
         for topic, payload in waiting:
             self._client.publish(topic, payload, qos=1, retain=True)
         self._link_changed(True)
+
+    def _on_connect_fail(self, _client: Client, _userdata: object) -> None:
+        self._log_once(f"no broker answers at {self._address.public_url}")
 
     def _on_disconnect(
         self,
@@ -169,7 +141,6 @@ class Link:
             level = logging.INFO if self._stopping.is_set() else logging.WARNING
             log.log(level, "link down broker=%s reason=%s", self._address.public_url, code)
             self._link_changed(False)
-        self._ended.set()
 
     def _on_message(self, _client: Client, _userdata: object, message: MQTTMessage) -> None:
         try:

@@ -1,0 +1,70 @@
+"""A hub's link and fleet loop on a real broker, with nothing else around them."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import pytest
+from sqlalchemy import Engine
+
+from hub.broker.address import BrokerAddress
+from hub.database import migrate, open_engine
+from hub.fleet.loop import FleetListener, FleetLoop
+from hub.fleet.state import NodeState
+from hub.link.link import Link
+from tests.brokers import HUB_USER, Broker
+from tests.conftest import NODES, VENUE
+from tests.processes import wait_until
+
+
+@dataclass
+class RunningFleet:
+    """A started loop and its link."""
+
+    loop: FleetLoop
+    link: Link
+
+    def node(self, node: str = NODES[0]) -> NodeState:
+        return self.loop.state.nodes[VENUE, node]
+
+
+StartFleet = Callable[..., RunningFleet]
+
+
+def address_of(broker: Broker) -> BrokerAddress:
+    return BrokerAddress(
+        broker.host, broker.port, encrypted=False, user=HUB_USER, secret=broker.accounts[HUB_USER].secret
+    )
+
+
+@pytest.fixture
+def start_fleet(broker: Broker) -> Iterator[StartFleet]:
+    """`start_fleet(make_listeners)`: a fleet on the broker; `make_listeners(loop)` gives its listeners."""
+    running: list[RunningFleet] = []
+
+    def start(make_listeners: Callable[[FleetLoop], list[FleetListener]] = lambda _loop: []) -> RunningFleet:
+        loop = FleetLoop()
+        link = Link(address_of(broker), loop.inbox, loop.link_changed)
+        loop.attach(link)
+        for listener in make_listeners(loop):
+            loop.add_listener(listener)
+        loop.set_roster(VENUE, NODES)
+        loop.start()
+        link.start()
+        fleet = RunningFleet(loop, link)
+        running.append(fleet)
+        wait_until(lambda: link.connected, 10, "the link")
+        return fleet
+
+    yield start
+    for fleet in running:
+        fleet.link.stop()
+        fleet.loop.stop()
+
+
+@pytest.fixture
+def engine(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Engine]:
+    """A real database with the product's own schema."""
+    engine = open_engine(f"sqlite:///{tmp_path_factory.mktemp('database') / 'hub.sqlite3'}")
+    migrate(engine)
+    yield engine
+    engine.dispose()

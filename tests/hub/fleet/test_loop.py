@@ -1,0 +1,139 @@
+"""The fleet loop: one owner of all live state, reached by `call`, that no listener and no flood can stop."""
+
+import logging
+import threading
+from collections.abc import Iterator
+
+import pytest
+
+from hub.errors import NotFoundError, UnavailableError
+from hub.fleet.inbox import Inbox, Message
+from hub.fleet.loop import FleetLoop
+from hub.fleet.state import NodeState
+from schemas import Leaf, node_topic
+from tests.conftest import NODES, VENUE
+from tests.hub.fleet.test_awareness import presence
+from tests.processes import wait_until
+
+
+class Recorder:
+    """Keeps what it is told, and on which thread."""
+
+    def __init__(self) -> None:
+        self.changes: list[tuple[str, Leaf]] = []
+        self.links: list[bool] = []
+        self.ticks: list[float] = []
+        self.threads: set[str] = set()
+
+    def node_changed(self, node: NodeState, leaf: Leaf, _now_s: float) -> None:
+        self.threads.add(threading.current_thread().name)
+        self.changes.append((node.node, leaf))
+
+    def link_changed(self, connected: bool, _now_s: float) -> None:
+        self.links.append(connected)
+
+    def tick(self, now_s: float) -> None:
+        self.ticks.append(now_s)
+
+
+class Faulty(Recorder):
+    """Raises whatever it is told."""
+
+    def node_changed(self, _node: NodeState, _leaf: Leaf, _now_s: float) -> None:
+        raise RuntimeError("faulty on purpose")
+
+    def tick(self, _now_s: float) -> None:
+        raise RuntimeError("faulty on purpose")
+
+
+def birth_of(node: str, session: int = 1) -> Message:
+    payload = presence("online", session).model_dump_json().encode()
+    return Message(node_topic(VENUE, node, Leaf.PRESENCE), payload, False, 100.0)
+
+
+@pytest.fixture
+def loop() -> Iterator[FleetLoop]:
+    loop = FleetLoop()
+    loop.set_roster(VENUE, NODES)
+    yield loop
+    loop.stop()
+
+
+def test_listeners_are_told_on_the_loops_thread(loop: FleetLoop) -> None:
+    recorder = Recorder()
+    loop.add_listener(recorder)
+    loop.start()
+    loop.inbox.put(birth_of(NODES[0]))
+    loop.link_changed(True)
+    wait_until(lambda: recorder.changes and recorder.links and recorder.ticks, 5)
+    assert recorder.changes == [(NODES[0], Leaf.PRESENCE)]
+    assert recorder.threads == {"fleet-loop"}
+
+
+def test_listener_that_raises_is_logged_and_the_others_are_told(
+    loop: FleetLoop, caplog: pytest.LogCaptureFixture
+) -> None:
+    recorder = Recorder()
+    loop.add_listener(Faulty())
+    loop.add_listener(recorder)
+    with caplog.at_level(logging.ERROR):
+        loop.start()
+        loop.inbox.put(birth_of(NODES[0]))
+        wait_until(lambda: recorder.changes and len(recorder.ticks) > 2, 5)
+    assert "listener failed listener=Faulty node=arcade/bay-01" in caplog.text
+
+
+def test_call_gives_the_result_and_raises_what_the_work_raises(loop: FleetLoop) -> None:
+    loop.start()
+    assert loop.call(lambda now_s: now_s > 0) is True
+
+    def fails(_now_s: float) -> None:
+        raise NotFoundError("node", "bay-99")
+
+    with pytest.raises(NotFoundError):
+        loop.call(fails)
+    assert loop.call(lambda _: loop.call(lambda _: "from its own thread")) == "from its own thread"
+
+
+def test_call_sees_what_was_said_before_it(loop: FleetLoop) -> None:
+    loop.start()
+    for session in range(200):
+        loop.inbox.put(birth_of(NODES[0], session))
+        assert loop.call(lambda _: loop.state.nodes[VENUE, NODES[0]].session) == session
+
+
+def test_call_after_stop_is_refused_and_does_not_hang(loop: FleetLoop) -> None:
+    loop.start()
+    loop.stop()
+    with pytest.raises(UnavailableError):
+        loop.call(lambda _: None)
+
+
+def test_roster_keeps_the_state_of_nodes_that_stay(loop: FleetLoop) -> None:
+    loop.start()
+    loop.inbox.put(birth_of(NODES[0]))
+    wait_until(lambda: loop.call(lambda _: loop.state.nodes[VENUE, NODES[0]].online), 5)
+    loop.set_roster(VENUE, [NODES[0], "bay-03"])
+    assert loop.call(lambda _: sorted(loop.state.nodes)) == [(VENUE, NODES[0]), (VENUE, "bay-03")]
+    assert loop.call(lambda _: loop.state.nodes[VENUE, NODES[0]].online)
+
+
+def test_flood_keeps_the_newest_of_each_topic_in_bounded_memory() -> None:
+    inbox = Inbox(max_messages=10, max_bytes=10_000)
+    for number in range(1_000):
+        for node in NODES:
+            inbox.put(Message(f"topic/{node}", str(number).encode(), False, 0.0))
+    messages = [item for item in inbox.take(0) if isinstance(item, Message)]
+    assert len(messages) == 10 + len(NODES)
+    assert [message.payload for message in messages[-2:]] == [b"999", b"999"]
+    assert inbox.dropped == 2_000 - len(messages)
+    inbox.put(Message("topic", b"again", False, 0.0))
+    assert [item.payload for item in inbox.take(0) if isinstance(item, Message)] == [b"again"]
+
+
+def test_flood_of_large_messages_is_bounded_by_bytes() -> None:
+    inbox = Inbox(max_messages=1_000_000, max_bytes=100_000)
+    for number in range(1_000):
+        inbox.put(Message(f"topic/{number}", bytes(10_000), False, 0.0))
+    held = sum(len(item.payload) for item in inbox.take(0) if isinstance(item, Message))
+    assert held <= 210_000
