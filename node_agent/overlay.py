@@ -59,7 +59,7 @@ class Walk:
 
 
 @dataclass(frozen=True, slots=True)
-class TestPattern:
+class ThirdsPattern:
     """Thirds of red, green and blue on a channel, its first pixel white."""
 
     seconds: float

@@ -7,7 +7,7 @@ from pydantic import ValidationError
 
 from node_agent.clock import ShowClock
 from node_agent.inbox import Received
-from node_agent.overlay import Identify, Overlay, TestPattern, Walk
+from node_agent.overlay import Identify, Overlay, ThirdsPattern, Walk
 from node_agent.rejections import Rejections
 from schemas import (
     Answer,
@@ -59,7 +59,7 @@ class Questions:
             case AskWalk():
                 overlay = Walk(question.seconds, question.channel, question.pixels_per_s)
             case AskTestPattern():
-                overlay = TestPattern(question.seconds, question.channel)
+                overlay = ThirdsPattern(question.seconds, question.channel)
         if not channels:
             reason = "nothing shows here yet; take a scene first"
             return Answer(correlation=ask.correlation, answer=Declined(kind="declined", reason=reason))

@@ -408,3 +408,19 @@ def test_birth_follows_even_where_the_will_of_the_session_before_comes_late(agen
         assert {(death.boot_id, death.session) for death in deaths} <= {(first.boot_id, first.session)}
     finally:
         stopped.kill()
+
+
+def test_agent_that_was_held_up_counts_late_frames_and_is_on_its_grid_again(agent: RunningAgent, hub: HubSide) -> None:
+    hub.publish_desired(desired(1))
+    wait_until(lambda: hub.has_staged(1), 5)
+    at_ms = hub.publish_take(1)
+    wait_until(lambda: len(agent.frames()) > 5, 5)
+    assert agent.process is not None
+    agent.process.send_signal(signal.SIGSTOP)
+    held_up_s = time.time()
+    wait_until(lambda: time.time() - held_up_s > 0.8, 2)
+    agent.process.send_signal(signal.SIGCONT)
+    wait_until(lambda: hub.telemetry()[-1].late_frames >= 15, 5)
+    assert hub.telemetry()[-1].late_frames <= 25
+    slot = (agent.frames()[-1].show_time_s - at_ms / 1_000) / 0.04
+    assert slot == pytest.approx(round(slot), abs=1e-3)
