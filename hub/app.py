@@ -11,6 +11,7 @@ from hub.api.openapi import describe
 from hub.api.problem import install_problems
 from hub.api.tokens import TokenGuard, TokenService
 from hub.broker.credentials import CredentialService
+from hub.electrical import AuditService
 from hub.events.bus import EventBus
 from hub.fleet.asks import AskService
 from hub.fleet.roster import Roster
@@ -18,6 +19,7 @@ from hub.fleet.views import NodeViews
 from hub.health.service import HealthService
 from hub.inventory.service import InventoryService
 from hub.rollout import RolloutService
+from hub.scenes import SceneService
 from hub.settings import Settings
 from hub.telemetry.service import TelemetryService
 from hub.web.page import mount_page
@@ -34,6 +36,8 @@ class Hub:
     engine: Engine
     tokens: TokenService
     rollouts: RolloutService
+    scenes: SceneService
+    audit: AuditService
     credentials: CredentialService
     health: HealthService
     telemetry: TelemetryService

@@ -3,11 +3,13 @@
 from fastapi import APIRouter
 
 import hub.broker.routes
+import hub.electrical.routes
 import hub.events.routes
 import hub.fleet.routes
 import hub.health.routes
 import hub.inventory.routes
 import hub.rollout.routes
+import hub.scenes.routes
 
 ROUTERS: tuple[APIRouter, ...] = (
     hub.inventory.routes.venues_router,
@@ -15,6 +17,8 @@ ROUTERS: tuple[APIRouter, ...] = (
     hub.fleet.routes.router,
     hub.broker.routes.router,
     hub.rollout.routes.router,
+    hub.scenes.routes.router,
+    hub.electrical.routes.router,
     hub.health.routes.router,
     hub.events.routes.router,
 )

@@ -34,6 +34,8 @@ class RolloutTiming:
     margin_s: float = 0.6
     margin_per_node_s: float = 0.0003
     """The take lies `margin_s` + `margin_per_node_s` × nodes ahead: 2,000 nodes had it within 0.34 s."""
+    after_take_s: float = 0.3
+    """Nodes whose clock is a little behind get this long to show the take before another rollout may follow."""
     settle_s: float = 1.0
     """Nothing starts before the hub has listened to the venue for this long: who is on must be known."""
     longest_settle_s: float = 10.0
@@ -80,7 +82,7 @@ class PublishTake:
 
 @dataclass(frozen=True, slots=True)
 class RolloutEnded:
-    """The take's show time has come: the next rollout may start."""
+    """The take's show time is past: the next rollout may start."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,10 +202,11 @@ class RolloutMachine:
         return [RolloutTaken(self.set_take_time(now_s)), PublishTake()]
 
     def _go_on_taking(self, now_s: float) -> list[Action]:
-        if self.take_at_s is None or now_s >= self.take_at_s:
+        take_at_s = now_s if self.take_at_s is None else self.take_at_s
+        if now_s >= take_at_s + self.timing.after_take_s:
             self.phase = Phase.TAKEN
             return [RolloutEnded()]
-        if now_s >= self._take_published_s + self.timing.repeat_take_s:
+        if now_s < take_at_s and now_s >= self._take_published_s + self.timing.repeat_take_s:
             self._take_published_s = now_s
             return [PublishTake()]
         return []

@@ -1,1 +1,21 @@
-"""Scenes: list, preview, the elevation and its live frames."""
+"""Scenes: preview, the elevation and its live frames."""
+
+from hub.scenes.elevation import Elevation, elevation_of
+from hub.scenes.frames import LiveFrames
+from hub.scenes.lights import VenueLights
+from hub.scenes.preview import ScenePreview, preview_scene
+from hub.scenes.sampling import ScenePeaks, SupplyPeak, sample_scene
+from hub.scenes.service import SceneService
+
+__all__ = [
+    "Elevation",
+    "LiveFrames",
+    "ScenePeaks",
+    "ScenePreview",
+    "SceneService",
+    "SupplyPeak",
+    "VenueLights",
+    "elevation_of",
+    "preview_scene",
+    "sample_scene",
+]

@@ -1,0 +1,68 @@
+"""The audit as API and command line show it."""
+
+from pydantic import BaseModel, Field
+
+from hub.electrical.figures import Verdict
+
+
+class SupplyAudit(BaseModel):
+    """One supply. Amps at the supply's volts."""
+
+    supply: str
+    title: str | None
+    volts: float
+    rated_a: float
+    derating: float
+    budget_a: float = Field(description="rated_a × derating: what the nodes on it may draw together.")
+    worst_case_a: float = Field(description="Every emitter of every pixel full.")
+    scene_peak_a: float | None = Field(
+        description="Highest instant of the scene in force as rendered, before the limiter; null with none in force."
+    )
+    typical_a: float = Field(description="The trade's rule of thumb (common practice, no source).")
+    telemetry_highest_a: float | None = Field(
+        description="Highest that nodes told; where several share the supply, the sum of each one's highest."
+    )
+    telemetry_now_a: float | None = Field(description="What the nodes that are on told last, together.")
+    pixels: int
+    nodes: list[str]
+    verdict: Verdict
+    reason: str
+
+
+class NodeAudit(BaseModel):
+    """One node, over all its supplies."""
+
+    node: str
+    title: str | None
+    supplies: list[str]
+    pixels: int
+    worst_case_a: float
+    worst_case_w: float
+    typical_a: float
+    typical_w: float
+
+
+class VenueAudit(BaseModel):
+    """Totals, in watts at the DC side: supplies may differ in volts. Mains draw is higher by the supplies' losses."""
+
+    supplies: int
+    nodes: int
+    pixels: int
+    rated_w: float
+    budget_w: float
+    worst_case_w: float
+    scene_peak_w: float | None = Field(description="Peaks of all supplies together; they need not coincide.")
+    typical_w: float
+    within: int = Field(description="Supplies by verdict.")
+    only_under_budget: int
+    overloaded: int
+
+
+class Audit(BaseModel):
+    """The audit of a venue's supplies."""
+
+    scene: str | None = Field(description="The scene in force, whose peaks these are.")
+    supplies: list[SupplyAudit]
+    nodes: list[NodeAudit]
+    venue: VenueAudit
+    cautions: list[str]

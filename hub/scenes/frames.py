@@ -1,0 +1,221 @@
+"""Live frames of the elevation: one renderer a venue, shared by all who watch, and only while someone does."""
+
+import asyncio
+import logging
+import struct
+import threading
+import time
+from collections.abc import AsyncIterator, Callable
+from typing import Final, Protocol
+
+from hub.errors import UnavailableError
+from hub.rollout import InForce, VenueSource
+from hub.scenes.lights import VenueLights
+from hub.scenes.look import Look
+
+MAX_VIEWERS: Final = 32
+_HEAD: Final = struct.Struct("<IdI")
+_MAX_U32: Final = 2**32 - 1
+
+log = logging.getLogger(__name__)
+
+
+class Rollouts(Protocol):
+    """What the frames need of the rollout service."""
+
+    def in_force(self, venue: str) -> InForce | None: ...
+
+    def shown_before(self, venue: str) -> InForce | None: ...
+
+
+class Viewer:
+    """One client of a stream: holds the newest frame only, so that a slow one skips and nothing piles up."""
+
+    def __init__(self, rate_hz: float) -> None:
+        self.period_s = 1.0 / rate_hz
+        self.due_s = 0.0
+        self._loop = asyncio.get_running_loop()
+        self._wake = asyncio.Event()
+        self._record: bytes | None = None
+        self._ended = False
+
+    def offer(self, record: bytes) -> None:
+        """From the renderer's thread."""
+        self._record = record
+        self._tell()
+
+    def end(self) -> None:
+        """From any thread: the stream ends after the frame under way."""
+        self._ended = True
+        self._tell()
+
+    def _tell(self) -> None:
+        if not self._loop.is_closed():
+            self._loop.call_soon_threadsafe(self._wake.set)
+
+    async def records(self) -> AsyncIterator[bytes]:
+        while not self._ended:
+            await self._wake.wait()
+            self._wake.clear()
+            record, self._record = self._record, None
+            if record is not None:
+                yield record
+
+
+class VenueFrames:
+    """The renderer of one venue. Its thread lives from the first viewer to the last."""
+
+    def __init__(self, venue: str, inventory: VenueSource, rollouts: Rollouts, clock: Callable[[], float]) -> None:
+        self._venue = venue
+        self._inventory = inventory
+        self._rollouts = rollouts
+        self._clock = clock
+        self._lock = threading.Lock()
+        self._changed = threading.Event()
+        self._viewers: set[Viewer] = set()
+        self._thread: threading.Thread | None = None
+        self._look: Look | None = None
+        self._last_s = 0.0
+        self._length: int | None = None
+
+    @property
+    def watched(self) -> bool:
+        return self._thread is not None
+
+    def add(self, viewer: Viewer) -> None:
+        """Raises UnavailableError beyond MAX_VIEWERS."""
+        with self._lock:
+            if len(self._viewers) >= MAX_VIEWERS:
+                raise UnavailableError(f"{MAX_VIEWERS} pages already watch this venue; close one and try again")
+            self._viewers.add(viewer)
+            if self._thread is None:
+                self._look, self._length = None, None
+                self._thread = threading.Thread(target=self._run, name=f"frames-{self._venue}", daemon=True)
+                self._thread.start()
+        self._changed.set()
+
+    def remove(self, viewer: Viewer) -> None:
+        with self._lock:
+            self._viewers.discard(viewer)
+        self._changed.set()
+
+    def end(self) -> None:
+        """End every stream; the thread follows."""
+        with self._lock:
+            viewers, self._viewers, thread = list(self._viewers), set(), self._thread
+        for viewer in viewers:
+            viewer.end()
+        self._changed.set()
+        if thread is not None:
+            thread.join()
+
+    def _run(self) -> None:
+        while True:
+            self._changed.clear()
+            with self._lock:
+                viewers = list(self._viewers)
+                if not viewers:
+                    self._thread = None
+                    return
+            now_s = time.monotonic()
+            due = [viewer for viewer in viewers if now_s >= viewer.due_s]
+            if due:
+                self._serve(due, now_s)
+            wait_s = min(viewer.due_s for viewer in viewers) - time.monotonic()
+            if wait_s > 0:
+                self._changed.wait(wait_s)
+
+    def _serve(self, due: list[Viewer], now_s: float) -> None:
+        for viewer in due:
+            viewer.due_s = max(viewer.due_s + viewer.period_s, now_s)
+        try:
+            record = self._record(self._clock())
+        except Exception:
+            log.exception("the elevation cannot be rendered venue=%s", self._venue)
+            record = None
+        if record is None or (self._length is not None and len(record) != self._length):
+            # Another elevation than the one that the viewers read: they are to read it anew.
+            for viewer in due:
+                viewer.end()
+                self.remove(viewer)
+            self._length = None
+            return
+        self._length = len(record)
+        for viewer in due:
+            viewer.offer(record)
+
+    def _record(self, show_s: float) -> bytes:
+        look = self._current(show_s)
+        if look is None:
+            dark = bytes(
+                3 * sum(span.pixels for zone in self._inventory.venue(self._venue).zones for span in zone.spans)
+            )
+            return _HEAD.pack(12 + len(dark), show_s, 0) + dark
+        elapsed_s = min(max(show_s - self._last_s, 0.0), 1.0)
+        self._last_s = show_s
+        shown = look.lights.for_screen(look.lights.limit(look.linear(show_s), elapsed_s).codes)
+        return _HEAD.pack(12 + len(shown), show_s, min(look.revision, _MAX_U32)) + shown
+
+    def _current(self, show_s: float) -> Look | None:
+        """The look whose take has come; the one of the revision before until then."""
+        before, in_force = self._rollouts.shown_before(self._venue), self._rollouts.in_force(self._venue)
+        if in_force is None:
+            return None
+        fades_until_s = (in_force.take.at_ms + in_force.take.fade_ms) / 1_000
+        if self._look is None and before is not None and show_s < fades_until_s:
+            self._look = self._taken(before, show_s)
+        self._look = self._taken(in_force, show_s)
+        return self._look
+
+    def _taken(self, in_force: InForce, show_s: float) -> Look | None:
+        look = self._look
+        if look is not None and look.revision == in_force.revision:
+            return look
+        if show_s < in_force.take.at_ms / 1_000:
+            return look
+        prepared = in_force.prepared
+        if look is not None and look.lights.venue == prepared.venue:
+            return Look(in_force, look.lights, look)
+        bodies = {node: compiled.body for node, compiled in prepared.documents.items()}
+        return Look(in_force, VenueLights(prepared.venue, bodies), look)
+
+
+class LiveFrames:
+    """The frames of all venues."""
+
+    def __init__(self, inventory: VenueSource, rollouts: Rollouts, clock: Callable[[], float] = time.time) -> None:
+        self._inventory = inventory
+        self._rollouts = rollouts
+        self._clock = clock
+        self._lock = threading.Lock()
+        self._venues: dict[str, VenueFrames] = {}
+        self._stopped = False
+
+    def watch(self, venue: str, rate_hz: float) -> AsyncIterator[bytes]:
+        """Records until the client leaves, the elevation changes, or the hub stops. On the event loop.
+
+        A record is little-endian: uint32 length of the rest, float64 show time in seconds, uint32 revision (0 where
+        nothing is in force), then R, G, B of every pixel of the elevation, sRGB-encoded.
+        """
+        with self._lock:
+            if self._stopped:
+                raise UnavailableError("the hub is stopping")
+            frames = self._venues.setdefault(venue, VenueFrames(venue, self._inventory, self._rollouts, self._clock))
+        viewer = Viewer(rate_hz)
+        frames.add(viewer)
+        return self._stream(frames, viewer)
+
+    async def _stream(self, frames: VenueFrames, viewer: Viewer) -> AsyncIterator[bytes]:
+        try:
+            async for record in viewer.records():
+                yield record
+        finally:
+            frames.remove(viewer)
+
+    def stop(self) -> None:
+        """End every stream; from any thread but the renderers'."""
+        with self._lock:
+            self._stopped = True
+            venues = list(self._venues.values())
+        for frames in venues:
+            frames.end()

@@ -1,0 +1,106 @@
+"""A venue's light as its nodes show it: rendered and limited by the boards' own code, encoded for screens."""
+
+from collections.abc import Mapping
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hub.desired import join_bodies
+from node_agent.limiter import BudgetLimiter, LimitedFrame
+from node_agent.render import Renderer
+from schemas import DesiredBody, Scene, Venue
+
+Linear = NDArray[np.float32]
+
+_SCREEN_STEPS: Final = 16_384
+
+
+def _srgb_table() -> NDArray[np.uint8]:
+    linear = np.linspace(0.0, 1.0, _SCREEN_STEPS)
+    encoded = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
+    codes: NDArray[np.uint8] = np.rint(encoded * 255).astype(np.uint8)
+    return codes
+
+
+_SRGB: Final = _srgb_table()
+
+
+def srgb_codes(light: Linear) -> NDArray[np.uint8]:
+    """Linear light 0..1 to 8-bit sRGB (IEC 61966-2-1)."""
+    return _SRGB[np.rint(light * (_SCREEN_STEPS - 1)).astype(np.intp)]
+
+
+class VenueLights:
+    """Renderer and limiter of a whole venue. One thread uses it: the limiter remembers, the renderer reuses buffers."""
+
+    def __init__(self, venue: Venue, bodies: Mapping[str, DesiredBody]) -> None:
+        self.venue = venue
+        self.joined = join_bodies(bodies, venue.scenes)
+        self.renderer = Renderer(self.joined.body)
+        self.limiter = BudgetLimiter(self.joined.body)
+        self.pixels = self.joined.pixels
+        self._scenes: dict[str, Scene] = {scene.id: scene for scene in venue.scenes}
+        self._shown = self._elevation_order()
+        self._gains = self._white_balance()
+
+    def linear(self, scene: str | None, show_s: float) -> Linear:
+        """Linear RGB of every pixel, shape (pixels, 3), a new array; no scene is darkness."""
+        if scene is None:
+            return np.zeros((self.pixels, 3), dtype=np.float32)
+        return self.renderer.render(self._scenes[scene], show_s)
+
+    def light(self, codes: NDArray[np.uint8]) -> Linear:
+        """Linear light 0..1 of every pixel of the elevation, in the elevation's order, shape (pixels, 3).
+
+        A pixel's code is linear light. White balance is taken out again, since it is there to make a run look like
+        this; a white emitter adds to all three.
+        """
+        emitters = codes[self._shown].astype(np.float32) / self._gains
+        lit: Linear = np.minimum(emitters[:, :3] + emitters[:, 3:], np.float32(1))
+        return lit
+
+    def limit(self, linear: Linear, elapsed_s: float) -> LimitedFrame:
+        return self.limiter.limit(linear, elapsed_s)
+
+    def for_screen(self, codes: NDArray[np.uint8]) -> bytes:
+        """R, G, B of 8 bits, sRGB-encoded, of every pixel of the elevation, in the elevation's order."""
+        return srgb_codes(self.light(codes)).tobytes()
+
+    def elevation_offsets(self) -> dict[tuple[str, int, int], int]:
+        """Index in the elevation's order of the first pixel of each span, by node, channel and first pixel."""
+        offsets: dict[tuple[str, int, int], int] = {}
+        offset = 0
+        for place, pixels in self._spans():
+            offsets[place] = offset
+            offset += pixels
+        return offsets
+
+    def _spans(self) -> list[tuple[tuple[str, int, int], int]]:
+        """Spans in the elevation's order: by node as the venue lists them, channel, pixel."""
+        first = self.joined.first_pixel
+        spans = [
+            (first[span.node, span.channel] + span.first, (span.node, span.channel, span.first), span.pixels)
+            for zone in self.venue.zones
+            for span in zone.spans
+        ]
+        return [(place, pixels) for _, place, pixels in sorted(spans)]
+
+    def _elevation_order(self) -> NDArray[np.intp]:
+        """Index in this frame of each pixel of the elevation."""
+        first = self.joined.first_pixel
+        ranges = [
+            first[node, channel] + np.arange(start, start + pixels, dtype=np.intp)
+            for (node, channel, start), pixels in self._spans()
+        ]
+        return np.concatenate(ranges) if ranges else np.empty(0, dtype=np.intp)
+
+    def _white_balance(self) -> NDArray[np.float32]:
+        """Codes that count as full light, of each pixel of the elevation, shape (pixels, 4)."""
+        full = [
+            np.tile(np.array([b.red, b.green, b.blue, b.white], dtype=np.float32) * 255, (channel.pixels, 1))
+            for channel in self.joined.body.channels
+            for b in [channel.white_balance]
+        ]
+        gains: NDArray[np.float32] = np.concatenate(full) if full else np.ones((0, 4), dtype=np.float32)
+        return gains[self._shown]

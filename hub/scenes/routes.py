@@ -1,0 +1,65 @@
+"""REST of the elevation, its live frames, and previews of scenes."""
+
+from typing import Annotated
+
+from fastapi import APIRouter, Query
+from fastapi.responses import StreamingResponse
+from starlette.concurrency import run_in_threadpool
+
+from hub.app import TheHub
+from hub.scenes.elevation import Elevation
+from hub.scenes.preview import ScenePreview
+from schemas.contract import Id
+
+router = APIRouter(prefix="/venues/{venue}", tags=["scenes"])
+
+Instant = Annotated[float, Query(ge=0, le=1e10, allow_inf_nan=False)]
+
+
+@router.get("/elevation")
+def elevation(hub: TheHub, venue: Id) -> Elevation:
+    """Where every pixel lies, in metres on the front, and its place in a frame of `elevation/frames`.
+
+    Of the venue as it is in force, so that it fits the frames; as it was loaded where nothing is in force.
+    """
+    return hub.scenes.elevation(venue)
+
+
+@router.get(
+    "/elevation/frames",
+    response_class=StreamingResponse,
+    responses={200: {"content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}}}},
+)
+async def frames(
+    hub: TheHub,
+    venue: Id,
+    rate_hz: Annotated[float, Query(ge=0.1, le=30, description="Frames a second at most; a slow reader skips.")] = 20.0,
+) -> StreamingResponse:
+    """The live colours of the elevation, as the nodes show them: after the budget limiter, crossfades included.
+
+    An endless stream of records, little-endian: uint32 length of the rest, float64 show time in seconds, uint32
+    revision (0 where nothing is in force), then R, G, B of 8 bits, sRGB-encoded, of every pixel in the order of the
+    elevation. It ends when the elevation changes: read that anew, then follow again.
+    """
+    await run_in_threadpool(hub.scenes.elevation, venue)  # an unknown venue is a 404 and not an empty stream
+    return StreamingResponse(
+        hub.scenes.frames(venue, rate_hz),
+        media_type="application/octet-stream",
+        headers={"Cache-Control": "no-store"},
+    )
+
+
+@router.get("/scenes/{scene}/preview")
+def preview(
+    hub: TheHub,
+    venue: Id,
+    scene: Id,
+    at_s: Annotated[
+        list[Instant] | None, Query(max_length=16, description="Show times to give colours of; chosen without it.")
+    ] = None,
+) -> ScenePreview:
+    """A scene before it is taken: colours at some instants, the highest amps of each supply, what the limiter does.
+
+    Rendered by the boards' own code over a window of twice the scene's longest period, 120 s at most.
+    """
+    return hub.scenes.preview(venue, scene, at_s or ())
