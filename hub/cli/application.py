@@ -4,7 +4,7 @@ import sys
 
 import typer
 
-from hub.cli import rehearse, token, up, venue
+from hub.cli import finding, node, rehearse, token, up, venue
 from hub.cli.command_error import CommandError
 from hub.cli.exit_code import MEANINGS, ExitCode
 from hub.cli.printing import complain, print_mistakes
@@ -23,6 +23,8 @@ app = typer.Typer(
 app.command("up")(up.up)
 app.command("rehearse")(rehearse.rehearse)
 app.add_typer(venue.group, name="venue")
+app.add_typer(node.group, name="node")
+app.add_typer(finding.group, name="finding")
 app.add_typer(token.group, name="token")
 
 
