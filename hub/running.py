@@ -10,6 +10,8 @@ from hub.broker.embedded import EmbeddedBroker
 from hub.broker.reach import address_for_boards
 from hub.data_folder import DataFolder
 from hub.database import migrate, open_engine
+from hub.electrical import AuditService
+from hub.electrical.service import AuditService
 from hub.events.bus import EventBus
 from hub.fleet.asks import AskService
 from hub.fleet.clock import ClockExchanges
@@ -22,6 +24,8 @@ from hub.health.service import HealthService
 from hub.inventory.service import InventoryService
 from hub.link.link import Link
 from hub.rollout.service import RolloutService
+from hub.scenes import SceneService
+from hub.scenes.service import SceneService
 from hub.settings import Settings
 from hub.telemetry.service import TelemetryService
 
@@ -47,6 +51,11 @@ class RunningHub:
 
     def stop(self) -> None:
         self._parts.close()
+
+    def end_streams(self) -> None:
+        """End what would keep a page's connection open for ever: events and live frames."""
+        self.hub.events.close()
+        self.hub.scenes.stop()
 
     def _start(self) -> None:
         settings = self._settings
@@ -76,6 +85,7 @@ class RunningHub:
             telemetry_interval_s=settings.telemetry_interval_s,
             desired_revision=rollouts.desired_revision,
         )
+        scenes = SceneService(inventory, rollouts)
         link = Link(address, loop.inbox, loop.link_changed)
         loop.attach(link)
         listeners = (Rebirth(loop), ClockExchanges(loop), Lifeline(loop, settings.telemetry_interval_s), asks)
@@ -95,17 +105,16 @@ class RunningHub:
         inventory.on_change(venue_changed)
         inventory.on_change(rollouts.venue_changed)
 
-        # In order of dependence: whoever is stopped first is the one that others no longer feed.
-        for part in (telemetry, rollouts, loop, link):
-            part.start()
-            self._parts.callback(part.stop)
-        self._parts.callback(events.close)
         self.hub = Hub(
             settings=settings,
             engine=engine,
             tokens=TokenService(engine),
             inventory=inventory,
             rollouts=rollouts,
+            scenes=scenes,
+            audit=AuditService(inventory, rollouts, loop, telemetry),
+            scenes=scenes,
+            audit=AuditService(inventory, rollouts, loop, telemetry),
             events=events,
             roster=roster,
             node_views=node_views,
@@ -114,6 +123,14 @@ class RunningHub:
             health=health,
             credentials=credentials,
         )
+
+        # In order of dependence: whoever is stopped first is the one that others no longer feed.
+        for part in (telemetry, rollouts, loop, link):
+            part.start()
+            self._parts.callback(part.stop)
+        self._parts.callback(self.end_streams)
+        scenes = SceneService(inventory, rollouts)
+        self._parts.callback(scenes.stop)
 
     def _broker(self, credentials: CredentialService) -> BrokerAddress:
         """Where the hub connects to; the embedded broker is started where the user has none."""

@@ -92,14 +92,15 @@ def up(
 
 
 class _Server(uvicorn.Server):
-    """Ends the event streams when told to stop: they would keep their connections open for ever."""
+    """Ends the streams when told to stop: they would keep their connections open for ever."""
 
     def __init__(self, config: uvicorn.Config, running: RunningHub) -> None:
         super().__init__(config)
         self._running = running
 
     def handle_exit(self, sig: int, frame: FrameType | None) -> None:
-        self._running.hub.events.close()
+        self._running.end_streams()
+        self._running.hub.scenes.close()
         super().handle_exit(sig, frame)
 
 

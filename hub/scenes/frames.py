@@ -70,7 +70,7 @@ class VenueFrames:
         self._inventory = inventory
         self._rollouts = rollouts
         self._clock = clock
-        self._lock = threading.Lock()
+        self._lock = threading.RLock()  # a signal handler may close the streams while this thread holds it
         self._changed = threading.Event()
         self._viewers: set[Viewer] = set()
         self._thread: threading.Thread | None = None
@@ -102,10 +102,13 @@ class VenueFrames:
     def end(self) -> None:
         """End every stream; the thread follows."""
         with self._lock:
-            viewers, self._viewers, thread = list(self._viewers), set(), self._thread
+            viewers, self._viewers = list(self._viewers), set()
         for viewer in viewers:
             viewer.end()
         self._changed.set()
+
+    def join(self) -> None:
+        thread = self._thread
         if thread is not None:
             thread.join()
 
@@ -187,7 +190,7 @@ class LiveFrames:
         self._inventory = inventory
         self._rollouts = rollouts
         self._clock = clock
-        self._lock = threading.Lock()
+        self._lock = threading.RLock()
         self._venues: dict[str, VenueFrames] = {}
         self._stopped = False
 
@@ -212,10 +215,16 @@ class LiveFrames:
         finally:
             frames.remove(viewer)
 
-    def stop(self) -> None:
-        """End every stream; from any thread but the renderers'."""
+    def close(self) -> None:
+        """End every stream and let nobody in; waits for nothing, so that a signal handler may call it."""
         with self._lock:
             self._stopped = True
             venues = list(self._venues.values())
         for frames in venues:
             frames.end()
+
+    def stop(self) -> None:
+        """`close`, and wait for the renderers."""
+        self.close()
+        for frames in list(self._venues.values()):
+            frames.join()

@@ -10,7 +10,7 @@ from schemas import Venue
 
 
 class SceneService:
-    """`stop` ends every stream of frames."""
+    """Asked from any thread."""
 
     def __init__(self, inventory: VenueSource, rollouts: RolloutService) -> None:
         self._inventory = inventory
@@ -36,5 +36,10 @@ class SceneService:
         """Raises NotFoundError for venue or scene."""
         return preview_scene(self._inventory.venue(venue), scene, instants_s)
 
+    def close(self) -> None:
+        """End every stream of frames; waits for nothing."""
+        self._frames.close()
+
     def stop(self) -> None:
+        """`close`, and wait for the renderers."""
         self._frames.stop()
