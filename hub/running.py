@@ -10,7 +10,6 @@ from hub.broker.embedded import EmbeddedBroker
 from hub.broker.reach import address_for_boards
 from hub.data_folder import DataFolder
 from hub.database import migrate, open_engine
-from hub.electrical import AuditService
 from hub.electrical.service import AuditService
 from hub.events.bus import EventBus
 from hub.fleet.asks import AskService
@@ -24,7 +23,6 @@ from hub.health.service import HealthService
 from hub.inventory.service import InventoryService
 from hub.link.link import Link
 from hub.rollout.service import RolloutService
-from hub.scenes import SceneService
 from hub.scenes.service import SceneService
 from hub.settings import Settings
 from hub.telemetry.service import TelemetryService
@@ -55,7 +53,7 @@ class RunningHub:
     def end_streams(self) -> None:
         """End what would keep a page's connection open for ever: events and live frames."""
         self.hub.events.close()
-        self.hub.scenes.stop()
+        self.hub.scenes.close()
 
     def _start(self) -> None:
         settings = self._settings
@@ -113,8 +111,6 @@ class RunningHub:
             rollouts=rollouts,
             scenes=scenes,
             audit=AuditService(inventory, rollouts, loop, telemetry),
-            scenes=scenes,
-            audit=AuditService(inventory, rollouts, loop, telemetry),
             events=events,
             roster=roster,
             node_views=node_views,
@@ -128,9 +124,8 @@ class RunningHub:
         for part in (telemetry, rollouts, loop, link):
             part.start()
             self._parts.callback(part.stop)
-        self._parts.callback(self.end_streams)
-        scenes = SceneService(inventory, rollouts)
         self._parts.callback(scenes.stop)
+        self._parts.callback(self.end_streams)
 
     def _broker(self, credentials: CredentialService) -> BrokerAddress:
         """Where the hub connects to; the embedded broker is started where the user has none."""
