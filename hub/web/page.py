@@ -1,5 +1,6 @@
 """Serves the built page: one document at `/`, its assets for a year, and headers that let nothing foreign in."""
 
+import re
 from pathlib import Path
 from typing import Final
 
@@ -21,6 +22,7 @@ _HEADERS: Final = {
 }
 # Vite puts a hash of the content into every asset's name, so a name never changes its meaning.
 _KEPT: Final = "public, max-age=31536000, immutable"
+_ASSET_NAME: Final = re.compile(r"[A-Za-z0-9_-]+(\.[A-Za-z0-9_-]+)+")
 _ASKED_EACH_TIME: Final = "no-cache"
 _NOT_BUILT: Final = (
     "The operator's page is not built, so the hub serves its API and command line only.\n\n"
@@ -31,12 +33,8 @@ _NOT_BUILT: Final = (
 
 
 def mount_page(app: FastAPI, dist: Path = DIST) -> None:
-    """Add the page's routes to `app`: `/`, `/mark.svg` and `/assets/NAME`. The API document leaves them out.
-
-    Which files there are is read here, once; a name that is not among them is a 404, whatever it spells.
-    """
+    """Add the page's routes to `app`: `/`, `/mark.svg` and `/assets/NAME`. The API document leaves them out."""
     index = dist / "index.html"
-    assets = {path.name: path for path in sorted((dist / "assets").glob("*")) if path.is_file()}
 
     def document(_request: Request) -> Response:
         if not index.is_file():
@@ -47,7 +45,8 @@ def mount_page(app: FastAPI, dist: Path = DIST) -> None:
         return _file(dist / "mark.svg", _ASKED_EACH_TIME)
 
     def asset(request: Request) -> Response:
-        return _file(assets.get(request.path_params["name"]), _KEPT)
+        name: str = request.path_params["name"]
+        return _file(dist / "assets" / name if _ASSET_NAME.fullmatch(name) else None, _KEPT)
 
     app.add_route("/", document, methods=["GET"], include_in_schema=False)
     app.add_route("/mark.svg", mark, methods=["GET"], include_in_schema=False)

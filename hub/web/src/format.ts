@@ -34,6 +34,10 @@ export function fadeName(ms: number): string {
   return ms < 60_000 ? `${ms / 1000} s` : `${ms / 60_000} min`;
 }
 
+export function counted(count: number, noun: string, plural: string): string {
+  return `${count} ${count === 1 ? noun : plural}`;
+}
+
 export function hertz(value: number | null): string {
   return value === null ? "–" : `${value.toFixed(0)} Hz`;
 }

@@ -6,7 +6,7 @@
 
 import type { View } from "./view";
 
-const LARGEST_PX = 3.4;
+const LARGEST_PX = 4;
 const SMALLEST_PX = 0.8;
 
 export class Lamps {

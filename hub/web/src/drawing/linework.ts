@@ -28,6 +28,7 @@ export function drawLinework(
     for (const line of linesOf(zone.spans)) drawShape(pen, line, view, inks, base);
   }
   if (grounded) drawGround(pen, view, inks);
+  else drawBreak(pen, view, inks);
   drawDimensions(pen, elevation, view, inks, grounded);
   for (const span of allSpans(elevation)) drawRun(pen, span, view, inks, silent.has(span.node));
   drawZoneNames(pen, elevation, view, inks);
@@ -60,6 +61,15 @@ function sequence(seed: number): () => number {
     state = (Math.imul(state, 1_664_525) + 1_013_904_223) >>> 0;
     return state / 2 ** 32;
   };
+}
+
+/** Half a pitch more at either end, so that the first and last lamps lie inside. */
+function lengthened(points: readonly Point[]): Point[] {
+  const [a, b] = [points[0], points[1]];
+  const [y, z] = [points.at(-2), points.at(-1)];
+  if (!a || !b || !y || !z) return [...points];
+  const past = (from: Point, to: Point): Point => [to[0] + (to[0] - from[0]) / 2, to[1] + (to[1] - from[1]) / 2];
+  return [past(b, a), ...points, past(y, z)];
 }
 
 function drawWall(pen: Pen, wall: Wall, view: View, inks: Inks): void {
@@ -210,6 +220,20 @@ function drawGround(pen: Pen, view: View, inks: Inks): void {
   pen.stroke();
 }
 
+/** Where the wall goes on below the drawing, it is cut by a line with a kink. */
+function drawBreak(pen: Pen, view: View, inks: Inks): void {
+  const y = view.y(view.extent.y_min_m);
+  const left = view.x(view.extent.x_min_m) - 26;
+  const right = view.x(view.extent.x_max_m) + 26;
+  const middle = (left + right) / 2;
+  pen.strokeStyle = inks.soft;
+  pen.lineWidth = 0.9;
+  pen.beginPath();
+  pen.moveTo(left, y), pen.lineTo(middle - 9, y), pen.lineTo(middle - 4, y - 9);
+  pen.lineTo(middle + 4, y + 9), pen.lineTo(middle + 9, y), pen.lineTo(right, y);
+  pen.stroke();
+}
+
 export function runWidthPx(view: View, span: ElevationSpan): number {
   const [a, b] = [span.points[0], span.points[1]];
   const pitch = a && b ? Math.hypot(a[0] - b[0], a[1] - b[1]) * view.pxPerM : 4;
@@ -221,7 +245,7 @@ function drawRun(pen: Pen, span: ElevationSpan, view: View, inks: Inks, silent: 
   const width = runWidthPx(view, span);
   pen.save();
   pen.lineCap = "butt";
-  trace(pen, span.points, view);
+  trace(pen, lengthened(span.points), view);
   pen.strokeStyle = silent ? inks.ink : inks.edge;
   pen.lineWidth = width + 1.2;
   pen.stroke();

@@ -50,11 +50,13 @@ export function framed(extent: ExtentMetres): ExtentMetres {
   const grounded = extent.y_min_m > 0 && extent.y_min_m <= GROUND_REACH * width;
   const y_min_m = grounded ? 0 : extent.y_min_m;
   const wanting = Math.max(0, FLATTEST * width - (extent.y_max_m - y_min_m));
+  // What hangs in the air shows the wall under it; what stands on the ground has its room above.
+  const standing = grounded || y_min_m === 0;
   return {
     x_min_m: extent.x_min_m,
     x_max_m: extent.x_min_m + width,
-    y_min_m: grounded || y_min_m === 0 ? y_min_m : y_min_m - wanting / 2,
-    y_max_m: extent.y_max_m + (grounded ? wanting : wanting / 2),
+    y_min_m: standing ? y_min_m : y_min_m - wanting * 0.8,
+    y_max_m: extent.y_max_m + (standing ? wanting : wanting * 0.2),
   };
 }
 

@@ -3,7 +3,7 @@
 import type { Elevation, ElevationZone } from "../api/contract";
 import { boxOf, shapeOf, type Box } from "./geometry";
 import type { Inks } from "./ink";
-import type { Pen } from "./linework";
+import { runWidthPx, type Pen } from "./linework";
 import { drawText, textWidth } from "./stroke_text";
 import type { View } from "./view";
 
@@ -30,7 +30,7 @@ function placeOf(zone: ElevationZone, view: View): { x: number; y: number; room:
   const wide = x1 - x0 > 3 * (y1 - y0);
   const lines = zone.spans.every((span) => shapeOf(span.points) === "line");
   if (!wide) return null;
-  return lines ? { x: x0 + 10, y: y0 - 5.5, room: x1 - x0 - 20 } : { x: x0, y: y1 + 14, room: x1 - x0 };
+  return lines ? { x: x0 + 10, y: y0 - runWidthPx(view, zone.spans[0]!) / 2 - 3, room: x1 - x0 - 20 } : { x: x0, y: y1 + 14, room: x1 - x0 };
 }
 
 function overlap(a: Box, b: Box): boolean {
