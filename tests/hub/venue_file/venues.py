@@ -1,0 +1,200 @@
+"""Hypothesis strategies for whole venues without a mistake: built so, not filtered."""
+
+import re
+from typing import Any
+
+from hypothesis import strategies as st
+
+from schemas.contract import Contract
+from schemas.pixel_catalogue import PIXEL_CATALOGUE
+from schemas.pixel_type import EmitterCurrents, NrzTiming, PixelType
+from schemas.scene import Chase, Gradient, GradientStop, Layer, Scene, Spot, SpotSpan, Twinkle, Wash, Wave
+from schemas.venue import Channel, Feed, Node, Run, Span, Supply, Venue, WhiteBalance, Zone
+
+ids = st.from_regex(re.compile(r"[a-z0-9](?:[a-z0-9-]{0,8}[a-z0-9])?", re.ASCII), fullmatch=True)
+# No control characters (Cc) and no lone surrogates (Cs): the contracts and UTF-8 refuse them.
+titles = st.text(st.characters(exclude_categories=("Cc", "Cs")), min_size=1, max_size=30)
+notes = st.text(st.characters(exclude_categories=("Cc", "Cs"), include_characters="\n\t"), max_size=60)
+colours = st.from_regex(re.compile(r"#[0-9a-f]{6}"), fullmatch=True)
+
+
+def floats(low: float, high: float) -> st.SearchStrategy[float]:
+    return st.floats(low, high, allow_subnormal=False) | st.integers(int(low) + 1, int(high)).map(float)
+
+
+points = st.tuples(floats(-1_000, 1_000), floats(-1_000, 1_000))
+paths = st.lists(points, min_size=2, max_size=4).map(tuple)
+
+
+@st.composite
+def pixel_types(draw: st.DrawFn, key: str) -> PixelType:
+    micro = floats(0.1, 2)
+    return PixelType(
+        key=key,
+        title=draw(titles),
+        volts=draw(st.sampled_from((5.0, 12.0, 24.0))),
+        minimum_volts=3.5,
+        colour_order=draw(st.sampled_from(("GRB", "RGB", "GRBW"))),
+        timing=NrzTiming(
+            t0h_us=draw(micro),
+            t0l_us=draw(micro),
+            t1h_us=draw(micro),
+            t1l_us=draw(micro),
+            tolerance_us=0.15,
+            reset_us=50.0,
+        ),
+        idle_ma=draw(floats(0, 2)),
+        full_ma=EmitterCurrents(red=draw(floats(1, 20)), green=19.0, blue=19.0),
+        typical_ma=20.0,
+        source=draw(notes.filter(bool)),
+    )
+
+
+def patterns(pixels: int) -> st.SearchStrategy[Any]:
+    metres = floats(0.1, 100)
+    along = st.sampled_from(("s", "x", "y"))
+    spot = st.integers(0, pixels - 1).flatmap(
+        lambda first: st.builds(SpotSpan, first=st.just(first), pixels=st.integers(1, pixels - first))
+    )
+    spots = st.lists(spot, min_size=1, max_size=3).map(tuple)
+    stops = colours.map(lambda colour: (GradientStop(at=0.0, colour=colour), GradientStop(at=0.7, colour=colour)))
+    return st.one_of(
+        st.builds(Wash, pattern=st.just("wash"), colour=colours),
+        st.builds(
+            Spot, pattern=st.just("spot"), colour=colours, spans=st.lists(spot, min_size=1, max_size=3).map(tuple)
+        ),
+        st.builds(
+            Gradient,
+            pattern=st.just("gradient"),
+            along=along,
+            stops=colours.map(
+                lambda colour: (GradientStop(at=0.0, colour=colour), GradientStop(at=0.7, colour=colour))
+            ),
+        ),
+        st.builds(
+            Chase,
+            pattern=st.just("chase"),
+            colour=colours,
+            along=along,
+            length_m=st.just(0.5),
+            spacing_m=floats(1, 9),
+            speed_m_per_s=floats(-9, 9),
+        ),
+        st.builds(
+            Wave,
+            pattern=st.just("wave"),
+            crest=colours,
+            trough=colours,
+            along=along,
+            wavelength_m=metres,
+            speed_m_per_s=floats(-9, 9),
+        ),
+        st.builds(
+            Twinkle,
+            pattern=st.just("twinkle"),
+            colour=colours,
+            share=st.floats(0, 1),
+            period_s=floats(1, 60),
+            seed=st.integers(0, 2**32 - 1),
+        ),
+    )
+
+
+@st.composite
+def venues(draw: st.DrawFn) -> Venue:
+    """A venue without a mistake."""
+    own_types = [
+        draw(pixel_types(key))
+        for key in draw(st.lists(ids.filter(lambda key: key not in PIXEL_CATALOGUE), max_size=2, unique=True))
+    ]
+    kinds = [*own_types, *PIXEL_CATALOGUE.values()]
+    supplies: dict[str, Supply] = {}
+    nodes: list[Node] = []
+    spans: list[Span] = []
+    for node_id in draw(st.lists(ids, max_size=3, unique=True)):
+        channels = []
+        numbers = draw(st.permutations((1, 2, 3, 4)))[: draw(st.integers(0, 4))]
+        for number in numbers:
+            kind = draw(st.sampled_from(kinds))
+            pixels = draw(st.integers(2, 50))
+            supply_id = f"{draw(ids)}-{kind.volts:g}"
+            supplies.setdefault(
+                supply_id,
+                Supply(
+                    id=supply_id,
+                    title=draw(st.none() | titles),
+                    volts=kind.volts,
+                    rated_a=draw(floats(1, 60)),
+                    derating=draw(st.sampled_from((0.8, 0.5, 1.0))),
+                ),
+            )
+            at_pixels = draw(st.lists(st.integers(0, pixels - 1), min_size=1, max_size=3, unique=True))
+            feeds = [
+                Feed(supply=supply_id, at_pixel=at, wire_mm2=draw(floats(0.5, 6)), length_m=draw(floats(0.5, 30)))
+                for at in at_pixels
+            ]
+            run = Run(
+                pixel_type=kind.key,
+                pixels=pixels,
+                pixels_per_m=draw(floats(1, 144)),
+                white_balance=draw(st.just(WhiteBalance()) | st.builds(WhiteBalance, red=floats(0.1, 1))),
+                feeds=tuple(feeds),
+            )
+            channels.append(Channel(number=number, pin=f"spidev{number}.0", run=run))
+            cut = draw(st.integers(0, pixels - 1))
+            for first, length in ((0, cut), (cut, pixels - cut)):
+                if length and draw(st.booleans()):
+                    spans.append(Span(node=node_id, channel=number, first=first, pixels=length, path=draw(paths)))
+        nodes.append(
+            Node(
+                id=node_id,
+                title=draw(st.none() | titles),
+                outputs=4,
+                frame_rate_limit_hz=draw(st.none() | floats(1, 100)),
+                channels=tuple(channels),
+            )
+        )
+    zones, sizes = _zones(draw, spans)
+    scenes = [
+        Scene(
+            id=scene_id,
+            title=draw(titles),
+            note=draw(notes),
+            layers=tuple(
+                Layer(zone=zone, opacity=draw(st.sampled_from((1.0, 0.25))), pattern=draw(patterns(sizes[zone])))
+                for zone in (draw(st.lists(st.sampled_from(sorted(sizes)), max_size=3)) if sizes else [])
+            ),
+        )
+        for scene_id in draw(st.lists(ids, max_size=3, unique=True))
+    ]
+    return Venue(
+        id=draw(ids),
+        title=draw(titles),
+        note=draw(notes),
+        opening_scene=scenes[0].id if scenes else None,
+        pixel_types=tuple(own_types),
+        supplies=tuple(supplies.values()),
+        nodes=tuple(nodes),
+        zones=zones,
+        scenes=tuple(scenes),
+    )
+
+
+def _zones(draw: st.DrawFn, spans: list[Span]) -> tuple[tuple[Zone, ...], dict[str, int]]:
+    names = iter(draw(st.lists(ids, min_size=len(spans) + 1, max_size=len(spans) + 1, unique=True)))
+    zones = []
+    left = list(spans)
+    while left:
+        taken, left = left[:2], left[2:]
+        zones.append(Zone(id=next(names), title=draw(st.none() | titles), spans=tuple(taken)))
+    sizes = {zone.id: sum(span.pixels for span in zone.spans) for zone in zones}
+    if len(zones) > 1:
+        group = Zone(id=next(names), of=tuple(zone.id for zone in zones))
+        zones.insert(draw(st.integers(0, len(zones))), group)
+        sizes[group.id] = sum(sizes.values())
+    return tuple(zones), sizes
+
+
+def changed(item: Contract, **fields: object) -> Any:  # noqa: ANN401 (the contract that went in)
+    """`item` with some fields replaced, validated again."""
+    return type(item).model_validate({name: getattr(item, name) for name in type(item).model_fields} | fields)
