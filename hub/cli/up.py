@@ -100,7 +100,6 @@ class _Server(uvicorn.Server):
 
     def handle_exit(self, sig: int, frame: FrameType | None) -> None:
         self._running.end_streams()
-        self._running.hub.scenes.close()
         super().handle_exit(sig, frame)
 
 
