@@ -119,7 +119,8 @@ class Link:
         credential = self._credential
         client = Client(
             CallbackAPIVersion.VERSION2,
-            client_id=f"{credential.venue}.{credential.node}",
+            # No full stop: the embedded broker refuses one in a client id. Ids have no underscore, so this is unique.
+            client_id=f"{credential.venue}_{credential.node}",
             clean_session=True,
             protocol=MQTTProtocolVersion.MQTTv311,
             userdata=presence,
