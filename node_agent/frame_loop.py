@@ -44,6 +44,7 @@ class _Frame:
     deadline_s: float
     look: Look
     starts: bool
+    skipped: int
     linear: Linear
     limited: LimitedFrame
     wire: dict[int, bytes]
@@ -134,14 +135,14 @@ class FrameLoop:
         if self._clock.steps != self._steps_seen:
             self._steps_seen = self._clock.steps
             self._last_s = now_s
-        look, deadline_s = self._look, math.inf
+        look, deadline_s, skipped = self._look, math.inf, 0
         if look:
-            deadline_s = self._next_deadline_s(look, now_s)
+            deadline_s, skipped = self._next_deadline_s(look, now_s)
         # A frame of the old grid that would still be on the wire at the take is left out.
         starts = take is not None and (look is None or take.at_s < deadline_s + look.prepared.wire_time_s)
         if take and starts:
             # A take that is past starts at once; the frames after it are on its grid again.
-            deadline_s = max(take.at_s, now_s)
+            deadline_s, skipped = max(take.at_s, now_s), 0
             look = taken(take.prepared, take.at_s, take.fade_s, self._look, self._last_frame)
         if look is None:
             raise RuntimeError("asked for a frame with nothing to show")
@@ -151,13 +152,19 @@ class FrameLoop:
         limited = look.prepared.limit(linear, max(0.0, min(deadline_s - self._last_s, 1.0)))
         wire = look.prepared.encode(limited.codes)
         self.figures.rendered(time.perf_counter() - began_s)
-        return _Frame(deadline_s, look, starts, linear, limited, wire)
+        return _Frame(deadline_s, look, starts, skipped, linear, limited, wire)
 
-    def _next_deadline_s(self, look: Look, now_s: float) -> float:
-        """The first slot of the grid once the last frame has left the wire; when several have passed, the latest."""
+    def _next_deadline_s(self, look: Look, now_s: float) -> tuple[float, int]:
+        """The first slot of the grid once the last frame has left the wire; when several have passed, the latest of
+        them, and how many were skipped for it."""
         period_s = look.prepared.period_s
-        free_s = max(self._last_s + (look.prepared.wire_time_s or period_s), now_s - period_s)
-        return look.at_s + math.ceil((free_s - look.at_s) / period_s - _SLOT_ROUNDING) * period_s
+
+        def slot(after_s: float) -> int:
+            return math.ceil((after_s - look.at_s) / period_s - _SLOT_ROUNDING)
+
+        free = slot(self._last_s + (look.prepared.wire_time_s or period_s))
+        chosen = max(free, slot(now_s - period_s))
+        return look.at_s + chosen * period_s, chosen - free
 
     def _paint_overlay(self, linear: Linear, look: Look) -> None:
         with self._changed:
@@ -184,9 +191,7 @@ class FrameLoop:
             self._lines.rewire(prepared, frame.deadline_s)
         behind_s = self._clock.show_s() - frame.deadline_s
         self._lines.send(frame.wire, frame.deadline_s, prepared.revision)
-        missed = int(behind_s > LATE_SHARE * prepared.period_s)
-        if not frame.starts:
-            missed += max(0, round((frame.deadline_s - self._last_s) / prepared.period_s) - 1)
+        missed = frame.skipped + (behind_s > LATE_SHARE * prepared.period_s)
         self.figures.shown(prepared.supplies, frame.limited, missed)
         self._look, self._last_frame, self._last_s = look, frame.linear, frame.deadline_s
         if frame.starts:

@@ -153,6 +153,8 @@ class Store:
             temporary.replace(self._folder / name)
             self._flush_folder()
         except OSError as error:
+            with contextlib.suppress(OSError):
+                temporary.unlink()  # on a full disk the part that was written takes the room of the next try
             raise StoreError(self._folder, error) from error
 
     def _flush_folder(self) -> None:

@@ -4,6 +4,7 @@ import itertools
 import multiprocessing
 import os
 import random
+import resource
 import time
 from multiprocessing.connection import Connection
 from pathlib import Path
@@ -99,6 +100,22 @@ def test_directory_that_cannot_be_made_is_named_with_the_remedy(tmp_path: Path) 
     (tmp_path / "file").write_text("")
     with pytest.raises(StoreError, match=r"file/state.*create it"):
         Store(tmp_path / "file" / "state")
+
+
+def test_disk_that_is_full_leaves_the_old_state_and_no_part_of_the_new(tmp_path: Path) -> None:
+    store = Store(tmp_path)
+    store.stage(desired(1))
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (1_000, before[1]))
+    try:
+        with pytest.raises(StoreError, match="disk is not full"):
+            store.stage(desired(2))
+        assert store.next_session() == 0
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
+    assert store.staged == desired(1)
+    assert Store(tmp_path).staged == desired(1)
+    assert not list(tmp_path.glob(".*"))
 
 
 def _write_for_ever(folder: Path, first: int, acknowledged: Connection) -> None:
