@@ -21,8 +21,8 @@ class BodyLimit:
             await self._app(scope, receive, send)
             return
         declared = Headers(scope=scope).get("content-length", "0")
-        if not declared.isdecimal() or len(declared) > 18 or int(declared) > self._max_bytes:
-            status = HTTPStatus.REQUEST_ENTITY_TOO_LARGE if declared.isdecimal() else HTTPStatus.BAD_REQUEST
+        if declared.isdecimal() and int(declared) > self._max_bytes:
+            status = HTTPStatus.REQUEST_ENTITY_TOO_LARGE
             await problem_response(status, status.phrase.capitalize(), self._detail())(scope, receive, send)
             return
         received = 0

@@ -1,5 +1,6 @@
 """Every error that leaves the hub, as a problem of RFC 9457: what happened, which field, what to do about it."""
 
+import json
 import logging
 import secrets
 from collections.abc import Mapping, Sequence
@@ -59,7 +60,7 @@ def problem_response(
         mistakes=[ProblemMistake.of(mistake) for mistake in mistakes[:MAX_MISTAKES]],
     )
     # A hostile input may be quoted in a reason; lone surrogates in it must not break the answer.
-    body = problem.model_dump_json().encode("utf-8", "replace")
+    body = json.dumps(problem.model_dump(), ensure_ascii=False).encode("utf-8", "replace")
     return Response(body, status_code=int(status), media_type=PROBLEM_MEDIA_TYPE, headers=headers)
 
 

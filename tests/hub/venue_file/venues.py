@@ -60,16 +60,12 @@ def patterns(pixels: int) -> st.SearchStrategy[Any]:
     stops = colours.map(lambda colour: (GradientStop(at=0.0, colour=colour), GradientStop(at=0.7, colour=colour)))
     return st.one_of(
         st.builds(Wash, pattern=st.just("wash"), colour=colours),
-        st.builds(
-            Spot, pattern=st.just("spot"), colour=colours, spans=st.lists(spot, min_size=1, max_size=3).map(tuple)
-        ),
+        st.builds(Spot, pattern=st.just("spot"), colour=colours, spans=spots),
         st.builds(
             Gradient,
             pattern=st.just("gradient"),
             along=along,
-            stops=colours.map(
-                lambda colour: (GradientStop(at=0.0, colour=colour), GradientStop(at=0.7, colour=colour))
-            ),
+            stops=stops,
         ),
         st.builds(
             Chase,

@@ -1,0 +1,57 @@
+"""Nothing under /api/ answers without a token, and a token is never kept."""
+
+from pathlib import Path
+
+import pytest
+from sqlalchemy import text
+
+from hub.api.tokens import TokenService
+from hub.database import migrate, open_engine
+from tests.hub.edge import Edge
+
+
+def test_token_is_long_and_only_its_hash_is_kept(edge: Edge) -> None:
+    token = TokenService(edge.engine).make()
+    assert len(token) >= 43  # 32 bytes in base64
+    with edge.engine.connect() as connection:
+        stored = connection.execute(text("SELECT * FROM access_token")).all()
+    assert len(stored) >= 2
+    assert token not in str(stored)
+
+
+def test_token_made_by_another_process_opens_at_once(edge: Edge) -> None:
+    token = TokenService(edge.engine).make()
+    with edge.client(f"bearer {token}") as client:
+        assert client.get("/api/v1/venues").status_code == 200
+
+
+def test_new_hub_has_no_token(tmp_path: Path) -> None:
+    engine = open_engine(f"sqlite:///{tmp_path / 'new.sqlite3'}")
+    migrate(engine)
+    tokens = TokenService(engine)
+    assert not tokens.any_made()
+    token = tokens.make()
+    assert tokens.any_made()
+    assert tokens.knows(token)
+    engine.dispose()
+
+
+@pytest.mark.parametrize(
+    "header",
+    ["", "Bearer", "Basic {token}", "{token}", "Bearer {token}x", "Bearer x{token}", "Bearer " + "x" * 300],
+)
+def test_what_is_not_the_token_is_refused(edge: Edge, header: str) -> None:
+    with edge.client(header.replace("{token}", edge.token)) as client:
+        assert client.get("/api/v1/venues").status_code == 401
+
+
+def test_every_operation_but_the_document_needs_a_token(edge: Edge) -> None:
+    with edge.client("") as client:
+        document = client.get("/api/v1/openapi.json").json()
+        asked = [
+            (method, path, client.request(method, path.replace("{", "").replace("}", "")).status_code)
+            for path, operations in document["paths"].items()
+            for method in operations
+        ]
+    assert len(asked) > 20
+    assert {status for _, _, status in asked} == {401}
