@@ -4,7 +4,7 @@ import sys
 
 import typer
 
-from hub.cli import finding, node, rehearse, token, up, venue
+from hub.cli import audit, finding, node, rehearse, rollout, scene, token, up, venue
 from hub.cli.command_error import CommandError
 from hub.cli.exit_code import MEANINGS, ExitCode
 from hub.cli.printing import complain, print_mistakes
@@ -25,6 +25,9 @@ app.command("rehearse")(rehearse.rehearse)
 app.add_typer(venue.group, name="venue")
 app.add_typer(node.group, name="node")
 app.add_typer(finding.group, name="finding")
+app.add_typer(scene.group, name="scene")
+app.add_typer(rollout.group, name="rollout")
+app.command("audit")(audit.audit)
 app.add_typer(token.group, name="token")
 
 
