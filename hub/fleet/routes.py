@@ -4,6 +4,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Body
 from pydantic import Field
+from typing_extensions import TypeAliasType
 
 from hub.api.json_body import FromJson
 from hub.api.pages import Page, WantedPage
@@ -14,7 +15,8 @@ from schemas.contract import Id
 
 router = APIRouter(prefix="/venues/{venue}", tags=["nodes"])
 
-Question = Annotated[AskIdentify | AskWalk | AskTestPattern, Field(discriminator="kind")]
+# A named alias, for FastAPI would lift the discriminator of a nested Annotated out and garble the API document.
+Question = TypeAliasType("Question", Annotated[AskIdentify | AskWalk | AskTestPattern, Field(discriminator="kind")])
 
 
 @router.get("/node-states")

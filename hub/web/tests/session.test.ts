@@ -18,15 +18,15 @@ describe("the session", () => {
 
 describe("problems", () => {
   it("carry the hub's words, field and remedy", () => {
-    const mistakes = [{ field: "body.scene", reason: "no such scene", remedy: "list the scenes" }];
+    const mistakes = [{ field: "body.scene", reason: "no such scene", remedy: "list the scenes", line: null }];
     const problem = problemFrom(422, { title: "Invalid input", detail: "1 mistake", mistakes });
     expect(problem.message).toBe("Invalid input: 1 mistake");
-    expect(problem.faults).toEqual(mistakes);
+    expect(problem.mistakes).toEqual(mistakes);
   });
 
   it.each([null, 5, "x", [], { title: 3, mistakes: "no" }, { mistakes: [null, 4, {}] }])("survive a body of %j", (body) => {
     const problem = problemFrom(500, body);
     expect(problem.title).toBe("The hub answered 500");
-    expect(problem.faults.every((fault) => typeof fault.reason === "string")).toBe(true);
+    expect(problem.mistakes.every((mistake) => typeof mistake.reason === "string")).toBe(true);
   });
 });

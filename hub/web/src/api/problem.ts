@@ -1,17 +1,13 @@
 /** What the hub answers when it will not do something (RFC 9457), or that it could not be reached. */
 
-export interface Fault {
-  field: string;
-  reason: string;
-  remedy: string;
-}
+import type { Mistake } from "./contract";
 
 export class Problem extends Error {
   constructor(
     readonly status: number,
     readonly title: string,
     readonly detail: string,
-    readonly faults: readonly Fault[] = [],
+    readonly mistakes: readonly Mistake[] = [],
   ) {
     super(detail ? `${title}: ${detail}` : title);
     this.name = "Problem";
@@ -25,12 +21,19 @@ export class Problem extends Error {
 const text = (value: unknown): string => (typeof value === "string" ? value : "");
 
 export function problemFrom(status: number, body: unknown): Problem {
-  const given = (typeof body === "object" && body !== null ? body : {}) as Record<string, unknown>;
-  const mistakes = Array.isArray(given["mistakes"]) ? (given["mistakes"] as unknown[]) : [];
-  const faults = mistakes
-    .filter((error): error is Record<string, unknown> => typeof error === "object" && error !== null)
-    .map((error) => ({ field: text(error["field"]), reason: text(error["reason"]), remedy: text(error["remedy"]) }));
-  return new Problem(status, text(given["title"]) || `The hub answered ${status}`, text(given["detail"]), faults);
+  const given = record(body) ?? {};
+  const listed: unknown[] = Array.isArray(given["mistakes"]) ? given["mistakes"] : [];
+  const mistakes = listed.map(record).filter((one) => one !== null).map(mistakeFrom);
+  return new Problem(status, text(given["title"]) || `The hub answered ${status}`, text(given["detail"]), mistakes);
+}
+
+function mistakeFrom(given: Record<string, unknown>): Mistake {
+  const line = typeof given["line"] === "number" ? given["line"] : null;
+  return { field: text(given["field"]), reason: text(given["reason"]), remedy: text(given["remedy"]), line };
+}
+
+function record(value: unknown): Record<string, unknown> | null {
+  return typeof value === "object" && value !== null ? (value as Record<string, unknown>) : null;
 }
 
 export function asProblem(error: unknown): Problem {

@@ -7,8 +7,9 @@ import type {
   Finding,
   NodeState,
   Rollout,
-  SceneSheet,
-  VenueName,
+  TakeRequest,
+  Scene,
+  VenueSummary,
 } from "../api/contract";
 import { asProblem, Problem } from "../api/problem";
 import { keepReading } from "../api/reconnect";
@@ -24,7 +25,7 @@ export class VenueState {
   nodes = $state.raw<readonly NodeState[]>([]);
   audit = $state.raw<Audit | null>(null);
   findings = $state.raw<readonly Finding[]>([]);
-  scenes = $state.raw<readonly SceneSheet[]>([]);
+  scenes = $state.raw<readonly Scene[]>([]);
   rollouts = $state.raw<readonly Rollout[]>([]);
   link = $state<Link>("opening");
   problem = $state.raw<Problem | null>(null);
@@ -48,7 +49,7 @@ export class VenueState {
 
   constructor(
     readonly client: Client,
-    readonly venue: VenueName,
+    readonly venue: VenueSummary,
     private readonly refused: () => void,
   ) {
     this.root = `/venues/${encodeURIComponent(venue.id)}`;
@@ -88,7 +89,7 @@ export class VenueState {
         this.client.all<NodeState>(`${this.root}/node-states?limit=500`),
         this.client.get<Audit>(`${this.root}/audit`),
         this.client.all<Finding>(`${this.root}/findings?open=true&limit=500`),
-        this.client.all<SceneSheet>(`${this.root}/scenes?limit=100`),
+        this.client.all<Scene>(`${this.root}/scenes?limit=100`),
         this.client.get<{ items: Rollout[] }>(`${this.root}/rollouts?limit=20`),
       ]);
       this.elevation = elevation;
@@ -113,7 +114,10 @@ export class VenueState {
   }
 
   takeScene(scene: string | null, fadeMs: number): Promise<void> {
-    return this.ask(() => this.client.post<Rollout>(`${this.root}/takes`, { scene, fade_ms: fadeMs }));
+    return this.ask(() => {
+      const request: TakeRequest = { scene, fade_ms: fadeMs };
+      return this.client.post<Rollout>(`${this.root}/takes`, request);
+    });
   }
 
   goBack(): Promise<void> {
