@@ -1,6 +1,7 @@
 """Events to whoever listens: published from any thread, read on the event loop, bounded for each subscriber."""
 
 import asyncio
+import contextlib
 import threading
 from collections import deque
 from collections.abc import Mapping
@@ -42,15 +43,14 @@ class Subscription:
                 self._waiting.append(Event(RESYNC, self.venue, {}))
             else:
                 self._waiting.append(event)
-        if was_empty and not self._loop.is_closed():
-            self._loop.call_soon_threadsafe(self._wake.set)
+        if was_empty:
+            self._wake_reader()
 
     def close(self) -> None:
         """The reader gets what waits, then the end."""
         with self._lock:
             self._closed = True
-        if not self._loop.is_closed():
-            self._loop.call_soon_threadsafe(self._wake.set)
+        self._wake_reader()
 
     def __aiter__(self) -> "Subscription":
         return self
@@ -65,6 +65,10 @@ class Subscription:
                 if self._closed:
                     raise StopAsyncIteration
             await self._wake.wait()
+
+    def _wake_reader(self) -> None:
+        with contextlib.suppress(RuntimeError):  # its event loop is closed: there is no reader any more
+            self._loop.call_soon_threadsafe(self._wake.set)
 
 
 class EventBus:
