@@ -109,8 +109,10 @@ def _silent_once(rehearsal: Rehearsal) -> tuple[bool, str]:
 def _outlive_the_broker(rehearsal: Rehearsal) -> tuple[bool, str]:
     since_s = time.time()
     broker = rehearsal.broker_pid()
+    if broker is None:
+        return False, "the hub has no broker process"
     os.kill(broker, signal.SIGKILL)
-    rehearsal.wait("the hub starts another broker", lambda: rehearsal.broker_pid() != broker, 20.0)
+    rehearsal.wait("the hub starts another broker", lambda: rehearsal.broker_pid() not in (broker, None), 20.0)
     another_since_s = time.time()
     rehearsal.wait("every board is heard again", lambda: rehearsal.all_heard_since(another_since_s), 40.0)
     back_in_s = time.time() - since_s
