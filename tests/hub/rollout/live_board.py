@@ -1,0 +1,71 @@
+"""A board on the real broker: stages, takes and reports over MQTT as an agent does, without pixels."""
+
+import threading
+from types import TracebackType
+
+from paho.mqtt.client import Client, ConnectFlags, MQTTMessage
+from paho.mqtt.enums import CallbackAPIVersion
+from paho.mqtt.properties import Properties
+from paho.mqtt.reasoncodes import ReasonCode
+
+from schemas import Leaf, Presence, Take, node_topic, take_topic
+from tests.brokers import Broker
+from tests.conftest import VENUE
+from tests.hub.rollout.boards import BOOT, Board
+from tests.processes import wait_until
+
+
+class LiveBoard:
+    """Connected on entry, off on exit; what it holds outlives both, as a board's disk does."""
+
+    def __init__(self, broker: Broker, node: str) -> None:
+        self.board = Board(VENUE, node)
+        self._broker = broker
+        self._ready = threading.Event()
+
+    def __enter__(self) -> "LiveBoard":
+        self._ready.clear()
+        self._client = Client(CallbackAPIVersion.VERSION2)
+        self._client.reconnect_delay_set(1, 1)
+        account = self._broker.accounts[f"{VENUE}.{self.board.node}"]
+        self._client.username_pw_set(account.username, account.secret)
+        self._client.will_set(self._topic(Leaf.PRESENCE), self._presence("offline"), 1, retain=True)
+        self._client.on_connect = self._connected
+        self._client.on_message = self._heard
+        self._client.connect(self._broker.host, self._broker.port)
+        self._client.loop_start()
+        wait_until(self._ready.is_set, 10, "the board's connection")
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._client.publish(self._topic(Leaf.PRESENCE), self._presence("offline"), 1, retain=True).wait_for_publish(5)
+        self._client.disconnect()
+        self._client.loop_stop()
+
+    def _topic(self, leaf: Leaf) -> str:
+        return node_topic(VENUE, self.board.node, leaf)
+
+    def _presence(self, state: str) -> str:
+        words = f'{{"state": "{state}", "boot_id": "{BOOT}", "session": 1, "agent_version": "1"}}'
+        return Presence.model_validate_json(words).model_dump_json()
+
+    def _connected(
+        self, client: Client, _userdata: object, _flags: ConnectFlags, code: ReasonCode, _properties: Properties | None
+    ) -> None:
+        if not code.is_failure:
+            client.subscribe([(self._topic(Leaf.DESIRED), 0), (self._topic(Leaf.ASK), 0), (take_topic(VENUE), 0)])
+            self._say()
+            self._ready.set()
+
+    def _heard(self, _client: Client, _userdata: object, message: MQTTMessage) -> None:
+        if message.topic == self._topic(Leaf.DESIRED):
+            self.board.desired(bytes(message.payload))
+        elif message.topic == take_topic(VENUE):
+            self.board.take(Take.model_validate_json(message.payload).revision)
+        self._say()
+
+    def _say(self) -> None:
+        self._client.publish(self._topic(Leaf.PRESENCE), self._presence("online"), 1, retain=True)
+        self._client.publish(self._topic(Leaf.REPORTED), self.board.reported().model_dump_json(), 1, retain=True)
