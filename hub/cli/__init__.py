@@ -1,5 +1,5 @@
 """The operator's command line, `stringcourse`: one file per command group."""
 
-from hub.cli.application import app, main
+from hub.cli.application import application, main
 
-__all__ = ["app", "main"]
+__all__ = ["application", "main"]

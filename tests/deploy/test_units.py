@@ -9,7 +9,7 @@ import pytest
 import typer.main
 from typer.core import TyperGroup
 
-from hub.cli.application import app
+from hub.cli.application import application
 from node_agent.cli.main import build_parser
 
 UNITS = Path(__file__).parent.parent.parent / "deploy" / "systemd"
@@ -36,7 +36,7 @@ def test_node_unit_starts_the_agent_with_options_that_it_has() -> None:
 def test_hub_unit_starts_the_hub_with_options_that_it_has() -> None:
     program, command, *arguments = shlex.split(settings(HUB)["ExecStart"][0])
     assert Path(program).name == "stringcourse"
-    group = typer.main.get_command(app)
+    group = typer.main.get_command(application())
     assert isinstance(group, TyperGroup)
     # Parses and does not run.
     parsed = group.commands[command].make_context(command, arguments).params
