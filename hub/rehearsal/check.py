@@ -149,16 +149,22 @@ def _outlive_the_hub(rehearsal: Rehearsal) -> tuple[bool, str]:
 def _survive_power_cuts(rehearsal: Rehearsal) -> tuple[bool, str]:
     node = list(rehearsal.boards)[1]
     scenes = ("slow-tide", "evening")
-    damaged = 0
+    whole: list[bool] = []
     for cut in range(POWER_CUTS):
-        rollout = rehearsal.call("POST", "/takes", json={"scene": scenes[cut % 2], "fade_ms": 0})
+        before = rehearsal.node_states()[node]["revision_showing"]
+        revision = rehearsal.begin_take(scenes[cut % 2])
         time.sleep(random.uniform(0.0, 0.4))  # noqa: S311 (a moment of no consequence)
         rehearsal.boards[node].kill()
+        back_since_s = time.time()
         rehearsal.start_board(node)
-        rehearsal.wait_ended(rollout["revision"])
+        rehearsal.wait_ended(revision)
         rehearsal.wait(f"{node} shows the scene in force", rehearsal.all_in_force, 25.0)
-        damaged += rehearsal.boards[node].log.read_text(errors="replace").count("set aside")
-    return damaged == 0, f"{node} killed {POWER_CUTS} times while it stored a revision: {damaged} damaged states"
+        shown = {each["revision"] for each in rehearsal.captured(node, back_since_s)["revisions"]}
+        whole.append(bool(shown) and shown <= {before, revision})
+    return all(whole), (
+        f"{node} killed {POWER_CUTS} times while it was given a revision: {whole.count(True)} times it came back with the "
+        "old one or the new one from its first frame on"
+    )
 
 
 def _keep_the_budget(rehearsal: Rehearsal) -> tuple[bool, str]:

@@ -5,6 +5,7 @@ import os
 import sys
 import time
 from collections.abc import Callable
+from http import HTTPStatus
 from pathlib import Path
 from typing import Any
 
@@ -90,12 +91,7 @@ class Rehearsal:
 
     def call(self, method: str, path: str, **arguments: Any) -> Any:  # noqa: ANN401 (JSON of any shape)
         """A call to the hub's API below the venue; raises ChildFailedError with the hub's own words when it fails."""
-        headers = {"Authorization": f"Bearer {self._token}", **arguments.pop("headers", {})}
-        address = f"/api/v1/venues/{self.venue.id}{path}"
-        answer = self._api.request(method, address, headers=headers, **arguments)
-        if answer.is_error:
-            raise ChildFailedError(f"{method} {address} answered {answer.status_code}: {answer.text[:400]}")
-        return answer.json() if answer.content else None
+        return _json(self._request(method, path, **arguments))
 
     def node_states(self) -> dict[str, dict[str, Any]]:
         """Live state of every node, by id, as the API shows it."""
@@ -126,7 +122,16 @@ class Rehearsal:
 
     def take(self, scene: str, fade_ms: int = 0) -> dict[str, Any]:
         """Take a scene and wait for the rollout's end; returns it as the API shows it."""
-        return self.wait_ended(self.call("POST", "/takes", json={"scene": scene, "fade_ms": fade_ms})["revision"])
+        return self.wait_ended(self.begin_take(scene, fade_ms))
+
+    def begin_take(self, scene: str, fade_ms: int = 0) -> int:
+        """Ask for a scene; returns the revision of its rollout. Waits for the rollout before to be quite over."""
+
+        def begun() -> int | None:
+            answer = self._request("POST", "/takes", json={"scene": scene, "fade_ms": fade_ms})
+            return None if answer.status_code == HTTPStatus.CONFLICT else _json(answer)["revision"]
+
+        return wait_until(f"a rollout of {scene!r} can begin", begun, 10.0, [self.hub])
 
     def wait_ended(self, revision: int) -> dict[str, Any]:
         """Wait until a rollout is taken or halted; returns it."""
@@ -188,8 +193,21 @@ class Rehearsal:
         environment = os.environ | {"STRINGCOURSE_HUB": self.address, "STRINGCOURSE_TOKEN": self._token}
         return run_to_end([self._programs / program, *words], environment)
 
+    def _request(self, method: str, path: str, **arguments: Any) -> httpx.Response:  # noqa: ANN401
+        address = f"/api/v1/venues/{self.venue.id}{path}"
+        return self._api.request(method, address, headers={"Authorization": f"Bearer {self._token}"}, **arguments)
+
     def _answers(self) -> bool:
         try:
             return self._api.get("/api/v1/openapi.json").is_success
         except httpx.TransportError:
             return False
+
+
+def _json(answer: httpx.Response) -> Any:  # noqa: ANN401 (JSON of any shape)
+    if answer.is_error:
+        request = answer.request
+        raise ChildFailedError(
+            f"{request.method} {request.url.path} answered {answer.status_code}: {answer.text[:400]}"
+        )
+    return answer.json()
