@@ -118,6 +118,7 @@ def _serve(running: RunningHub, settings: Settings, listener: socket.socket) -> 
     shown_host = f"[{settings.host}]" if ":" in settings.host else settings.host
     address = f"http://{shown_host}:{port}"
     broker = running.broker
+    _say_what_to_do(running, settings, address)
     running.folder.write_facts(
         {
             "pid": os.getpid(),
@@ -128,7 +129,6 @@ def _serve(running: RunningHub, settings: Settings, listener: socket.socket) -> 
             "broker_port": broker.port if broker else None,
         }
     )
-    _say_what_to_do(running, settings, address)
     server = _Server(configuration, running)
     # uvicorn raises the signal again after its own orderly end; ours is not over yet.
     for number in (signal.SIGINT, signal.SIGTERM):

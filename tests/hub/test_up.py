@@ -1,0 +1,275 @@
+"""`stringcourse up` as a real process, with its broker, a real agent and a page's event stream."""
+
+import contextlib
+import json
+import os
+import re
+import signal
+import socket
+import stat
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import httpx
+import psutil
+import pytest
+
+from hub.broker.ready import mqtt_answers
+from tests.processes import RealProcess, wait_until
+
+UP: list[str | Path] = [sys.executable, "-m", "hub.cli", "up"]
+AGENT: list[str | Path] = [str(Path(sys.executable).parent / "stringcourse-node"), "start"]
+VENUE_FILE = Path(__file__).parents[2] / "deploy" / "demo" / "1-one-run.yaml"
+VENUE, NODE = "first-run", "first-board"
+
+
+class RunningUp:
+    """A hub process on a data folder; ports are free ones."""
+
+    def __init__(self, data: Path, *options: str) -> None:
+        self.data = data
+        self.facts_file = data / "hub.json"
+        self.facts_file.unlink(missing_ok=True)
+        words = [*UP, "--data", data, "--port", "0", "--broker-port", "0", *options]
+        self.process = RealProcess(words, data.parent / f"{data.name}.log")
+        wait_until(self._listens, 30, "the hub to listen")
+        self.facts: dict[str, Any] = json.loads(self.facts_file.read_text())
+        self.url: str = self.facts["url"]
+
+    def _listens(self) -> bool:
+        assert self.process.exit_code is None, self.process.output()
+        return self.facts_file.exists()
+
+    @property
+    def token(self) -> str:
+        found = re.search(r"STRINGCOURSE_TOKEN=(\S+)", self.process.output())
+        assert found is not None
+        return found[1]
+
+    def broker_pid(self) -> int:
+        (child,) = [one for one in psutil.Process(self.process.pid).children() if "nats" in one.name()]
+        return child.pid
+
+
+StartUp = Callable[..., RunningUp]
+
+
+@pytest.fixture
+def start_up(tmp_path: Path) -> Iterator[StartUp]:
+    started: list[RunningUp] = []
+
+    def start(*options: str) -> RunningUp:
+        running = RunningUp(tmp_path / "data", *options)
+        started.append(running)
+        return running
+
+    yield start
+    for running in started:
+        running.process.stop()
+
+
+def gone(pid: int) -> bool:
+    return not psutil.pid_exists(pid) or psutil.Process(pid).status() == psutil.STATUS_ZOMBIE
+
+
+def client_of(running: RunningUp, token: str) -> httpx.Client:
+    return httpx.Client(
+        base_url=f"{running.url}/api/v1", headers={"Authorization": f"Bearer {token}"}, timeout=20, trust_env=False
+    )
+
+
+def load_venue(client: httpx.Client) -> None:
+    answer = client.put(
+        f"/venues/{VENUE}",
+        content=VENUE_FILE.read_bytes(),
+        headers={"Content-Type": "application/yaml", "If-None-Match": "*"},
+    )
+    assert answer.is_success, answer.text
+
+
+def node_state(client: httpx.Client) -> dict[str, Any]:
+    (state,) = client.get(f"/venues/{VENUE}/node-states").json()["items"]
+    return dict(state)
+
+
+def findings(client: httpx.Client, **query: str) -> list[dict[str, Any]]:
+    return list(client.get(f"/venues/{VENUE}/findings", params={"kind": "silent"} | query).json()["items"])
+
+
+def test_token_is_printed_once_and_the_note_of_the_hub_is_private(start_up: StartUp) -> None:
+    first = start_up()
+    token = first.token
+    assert stat.S_IMODE(first.facts_file.stat().st_mode) == 0o600
+    assert first.facts["pid"] == first.process.pid
+    assert first.process.stop() == 0
+    assert not first.facts_file.exists()
+    before = len(first.process.output())
+    second = start_up()
+    assert "STRINGCOURSE_TOKEN" not in second.process.output()[before:]
+    with client_of(second, token) as client:
+        assert client.get("/venues").status_code == 200
+
+
+def test_second_hub_on_the_folder_is_refused_with_the_remedy(start_up: StartUp) -> None:
+    running = start_up()
+    second = subprocess.run(
+        [*UP, "--data", running.data, "--port", "0", "--broker-port", "0"], capture_output=True, text=True, timeout=30
+    )
+    assert second.returncode == 6
+    assert f"another hub runs on {running.data} already (process {running.process.pid})" in second.stderr
+    assert "--data" in second.stderr
+    assert running.facts_file.exists()
+
+
+@pytest.mark.parametrize("option", ["--port", "--broker-port"])
+def test_port_in_use_is_refused_naming_the_option(tmp_path: Path, option: str) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        ports = {"--port": "0", "--broker-port": "0"} | {option: str(taken.getsockname()[1])}
+        words = [*UP, "--data", tmp_path / "data", *(word for pair in ports.items() for word in pair)]
+        refused = subprocess.run(words, capture_output=True, text=True, timeout=30)
+    assert refused.returncode == 3
+    assert "is in use" in refused.stderr
+    assert f"choose another with {option}" in refused.stderr
+
+
+@pytest.mark.parametrize(
+    ("options", "named"),
+    [
+        (["--telemetry-interval", "0"], "--telemetry-interval"),
+        (["--broker", "http://127.0.0.1"], "broker"),
+        (["--broker", "mqtt://user:hush@/"], "broker"),
+        (["--port", "70000"], "--port"),
+    ],
+)
+def test_bad_option_is_refused_by_name_and_no_secret_is_repeated(
+    tmp_path: Path, options: list[str], named: str
+) -> None:
+    words = [*UP, "--data", tmp_path / "data", "--port", "0", "--broker-port", "0", *options]
+    refused = subprocess.run(words, capture_output=True, text=True, timeout=30)
+    assert refused.returncode == 2
+    assert named in refused.stderr
+    assert "hush" not in refused.stderr + refused.stdout
+
+
+def test_hub_bound_beyond_this_machine_says_so(start_up: StartUp) -> None:
+    running = start_up("--broker-host", "0.0.0.0")  # noqa: S104 (the case)
+    assert "Caution: the broker can be reached from the network" in running.process.output()
+
+
+def test_told_to_stop_with_a_page_open_it_leaves_nothing_behind(start_up: StartUp) -> None:
+    running = start_up()
+    broker_pid = running.broker_pid()
+    with client_of(running, running.token) as client:
+        load_venue(client)
+        with client.stream("GET", f"/venues/{VENUE}/events", timeout=30) as stream:
+            lines = stream.iter_lines()
+            assert next(lines) == ": following"
+            started_s = time.monotonic()
+            running.process.send_signal(signal.SIGTERM)
+            for _ in lines:
+                pass
+    assert running.process.stop() == 0
+    assert time.monotonic() - started_s < 8
+    assert gone(broker_pid)
+
+
+def test_killed_hub_takes_its_broker_along_and_the_next_one_listens_on_the_same_mqtt_port(start_up: StartUp) -> None:
+    first = start_up()
+    broker_pid, port = first.broker_pid(), first.facts["broker_port"]
+    first.process.kill()
+    wait_until(lambda: gone(broker_pid), 10, "the broker's end")
+    assert start_up().facts["broker_port"] == port
+
+
+def start_agent(folder: Path, client: httpx.Client) -> RealProcess:
+    credential = folder / "credential.json"
+    if not credential.exists():
+        issued = client.post(f"/venues/{VENUE}/nodes/{NODE}/credential")
+        assert issued.status_code == 201
+        assert issued.headers["Cache-Control"] == "no-store"
+        credential.touch(mode=0o600)
+        credential.write_text(issued.text)
+    words = [*AGENT, "--credential", credential, "--state", folder / "state", "--capture", folder / "capture"]
+    return RealProcess(words, folder / "agent.log")
+
+
+def events_of(client: httpx.Client, heard: list[tuple[str, dict[str, Any]]], ready: threading.Event) -> None:
+    """Follow the event stream until it ends, with the hub's death if need be."""
+    kind = ""
+    with (
+        contextlib.suppress(httpx.TransportError),
+        client,
+        client.stream("GET", f"/venues/{VENUE}/events", timeout=None) as stream,
+    ):
+        for line in stream.iter_lines():
+            ready.set()
+            if line.startswith("event: "):
+                kind = line.removeprefix("event: ")
+            elif line.startswith("data: "):
+                heard.append((kind, json.loads(line.removeprefix("data: "))))
+
+
+def test_real_agent_is_adopted_asked_missed_and_known_again(start_up: StartUp, tmp_path: Path) -> None:
+    first = start_up()
+    token = first.token
+    heard: list[tuple[str, dict[str, Any]]] = []
+    ready = threading.Event()
+    with client_of(first, token) as client:
+        load_venue(client)
+        follower = threading.Thread(target=events_of, args=(client_of(first, token), heard, ready))
+        follower.start()
+        assert ready.wait(10)
+        agent = start_agent(tmp_path, client)
+        wait_until(lambda: node_state(client)["revision_showing"] == 1, 20, "the board to show the scene")
+        wait_until(lambda: node_state(client)["clock_dispersion_ms"] is not None, 20, "the clock to be known")
+        assert abs(node_state(client)["clock_offset_ms"]) < 100  # one machine, one clock
+
+        asked = client.post(f"/venues/{VENUE}/nodes/{NODE}/asks", json={"kind": "identify", "seconds": 1.0})
+        assert (asked.status_code, asked.json()) == (200, {"kind": "done"})
+        declined = client.post(f"/venues/{VENUE}/nodes/{NODE}/asks", json={"kind": "walk", "channel": 4})
+        assert declined.status_code == 409
+        assert "declines" in declined.json()["detail"]
+
+        # The hub is killed; the board goes on, and the next hub adopts it.
+        first.process.kill()
+        follower.join(10)
+    second = start_up()
+    with client_of(second, token) as client:
+        wait_until(lambda: node_state(client)["online"], 20, "the board to be adopted")
+        assert findings(client) == []
+        killed_s = time.time()
+        agent.kill()
+        (told,) = wait_until(lambda: findings(client), 3, "the finding")
+        assert told["started_at_ms"] / 1000 - killed_s < 3
+        asked = client.post(f"/venues/{VENUE}/nodes/{NODE}/asks", json={"kind": "identify"})
+        assert asked.status_code == 409
+        with start_agent(tmp_path, client):
+            (ended,) = wait_until(lambda: findings(client, open="false"), 20, "the finding's end")
+            assert ended["id"] == told["id"]
+            wait_until(lambda: node_state(client)["revision_showing"] == 1, 10, "the right scene, by itself")
+            # The broker is killed: the board goes on, and all find each other again.
+            os.kill(second.broker_pid(), signal.SIGKILL)
+            before_ms = time.time() * 1000
+            wait_until(lambda: (node_state(client)["heard_at_ms"] or 0) > before_ms + 500, 30, "its word after that")
+            assert len(findings(client)) == 1
+    kinds = {kind for kind, _ in heard}
+    assert {"node", "rollout"} <= kinds
+    assert any(data.get("online") for kind, data in heard if kind == "node")
+
+
+def test_hub_serves_a_broker_of_the_users_own(tmp_path: Path, broker: Any) -> None:  # noqa: ANN401 (tests.brokers.Broker)
+    secret = broker.accounts["hub"].secret
+    own = f"mqtt://hub:{secret}@{broker.host}:{broker.port}"
+    words = [*UP, "--data", tmp_path / "data", "--port", "0", "--broker", own]
+    with RealProcess(words, tmp_path / "up.log") as process:
+        wait_until(lambda: "link up" in process.output(), 20, "the link")
+        assert secret not in process.output()
+        assert mqtt_answers(broker.host, broker.port, "hub", secret)
+        wait_until((tmp_path / "data" / "hub.json").exists, 20, "the hub to listen")
+        assert json.loads((tmp_path / "data" / "hub.json").read_text())["broker_port"] is None
+        assert not psutil.Process(process.pid).children()
