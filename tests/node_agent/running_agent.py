@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import numpy as np
+
 from node_agent.board import capture_file
 from node_agent.outputs import CapturedFrame, read_capture
 from schemas import (
@@ -23,11 +25,13 @@ from schemas import (
     take_topic,
 )
 from schemas.ask import Question
+from schemas.topics import ROOT
 from tests.brokers import Broker, node_credential
 from tests.conftest import NODES, VENUE
 from tests.mqtt_peer import Peer
 from tests.processes import RealProcess, wait_until
 
+RED, GREEN, BLUE = (255, 0, 0, 0), (0, 255, 0, 0), (0, 0, 255, 0)
 MAIN = "from node_agent.cli import main; raise SystemExit(main())"
 
 
@@ -136,5 +140,15 @@ class HubSide:
 @contextmanager
 def hub_side(broker: Broker) -> Iterator[HubSide]:
     with Peer(broker) as peer:
-        peer.subscribe("#")
+        peer.subscribe(f"{ROOT}/{VENUE}/#")
         yield HubSide(peer)
+
+
+def first_pixel(frame: CapturedFrame) -> tuple[int, ...]:
+    """Its codes: red, green, blue, white."""
+    return tuple(int(code) for code in frame.decode().codes[0])
+
+
+def lit(frame: CapturedFrame) -> int:
+    """How many pixels are lit."""
+    return int(np.count_nonzero(frame.decode().codes.any(axis=1)))

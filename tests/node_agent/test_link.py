@@ -10,6 +10,7 @@ from node_agent.inbox import Connected, Disconnected, Event, Inbox, Oversized, R
 from node_agent.link import LONGEST_WAIT_S, SHORTEST_WAIT_S, Link, back_off_s
 from schemas import Leaf, NodeCredential, Presence, take_topic
 from schemas.bounds import MAX_DESIRED_BYTES, MAX_MESSAGE_BYTES
+from schemas.topics import ROOT
 from tests.brokers import Broker, node_credential
 from tests.conftest import NODES, VENUE
 from tests.mqtt_peer import Peer
@@ -78,7 +79,7 @@ def test_message_over_its_bound_is_dropped_and_told(broker: Broker, linked: Link
 
 def test_message_for_a_session_that_is_gone_is_not_published_by_the_next(broker: Broker, linked: Linked) -> None:
     with Peer(broker) as hub:
-        hub.subscribe("#")
+        hub.subscribe(f"{ROOT}/{VENUE}/#")
         linked.link.publish(7, Leaf.REPORTED, "stale")
         linked.link.publish(0, Leaf.REPORTED, "fresh", retain=True)
         wait_until(lambda: hub.heard(topic(Leaf.REPORTED)), 5)
@@ -90,7 +91,7 @@ def test_stopping_publishes_the_death_of_the_session_before_it_disconnects(broke
     made.link.start()
     wait_until(lambda: made.heard(Connected), 10)
     with Peer(broker) as hub:
-        hub.subscribe("#")
+        hub.subscribe(f"{ROOT}/{VENUE}/#")
         made.link.stop()
         deaths = wait_until(lambda: hub.heard(topic(Leaf.PRESENCE)), 5)
     assert [json.loads(death)["state"] for death in deaths] == ["offline"]

@@ -1,0 +1,71 @@
+"""Whatever arrives on a node's topics: the agent goes on, shows what it showed, and counts."""
+
+from schemas import (
+    AskRebirth,
+    Leaf,
+    TakeTime,
+    take_topic,
+)
+from schemas.bounds import MAX_DESIRED_BYTES, MAX_MESSAGE_BYTES
+from tests.conftest import NODES, VENUE
+from tests.node_agent.documents import body, desired
+from tests.node_agent.running_agent import RED, HubSide, RunningAgent, first_pixel, topic
+from tests.processes import wait_until
+
+
+def _hostile_payloads() -> list[tuple[str, bytes]]:
+    valid = desired(9, body("#00ff00"), take=TakeTime(at_ms=1)).model_dump_json()
+    own = topic(Leaf.DESIRED), topic(Leaf.ASK), take_topic(VENUE)
+    bad: list[bytes] = [
+        b"",
+        b"null",
+        b"[]",
+        b'"text"',
+        b"{",
+        b"\xff\xfe\x00",
+        b'{"a":' * 5_000,
+        b"[" * 10_000 + b"]" * 10_000,
+        b"1" * 15_000,
+        b'{"schema_version":2}',
+        b'{"revision":1e400,"at_ms":0}',
+        b'{"revision":true,"at_ms":"now","schema_version":1}',
+        b'{"revision":99,"at_ms":-5}',
+        b'{"revision":"../../etc/passwd","at_ms":1}',
+        b'{"schema_version":1,"correlation":"zz","expires_at_ms":1,"question":{"kind":"clock","t1_ms":0}}',
+        b'{"schema_version":1,"correlation":"0123456789abcdef","expires_at_ms":9007199254740991,'
+        b'"question":{"kind":"walk","channel":9}}',
+    ]
+    payloads = [(name, payload) for name in own for payload in bad]
+    payloads += [(name, b"x" * (MAX_MESSAGE_BYTES + 1)) for name in own[1:]]
+    payloads += [
+        (own[0], b"x" * (MAX_DESIRED_BYTES + 1)),
+        (own[0], valid.replace(NODES[0], NODES[1]).encode()),
+        (own[0], valid.replace(f'"{VENUE}"', '"another"').encode()),
+        (own[0], valid.replace("#00ff00", "#00ff01").encode()),
+        (own[0], valid.replace('"opacity":1.0', '"opacity":7').encode()),
+        (own[0], valid.replace('"showing":', '"show\\u001b[31m":').encode()),
+        (own[0], desired(1, body("#00ff00"), take=TakeTime(at_ms=1)).model_dump_json().encode()),
+    ]
+    return payloads
+
+
+def test_hostile_payloads_change_nothing_and_are_counted(agent: RunningAgent, hub: HubSide) -> None:
+    hub.bring_to_show(desired(2))
+    payloads = _hostile_payloads()
+    for _ in range(3):
+        for name, payload in payloads:
+            hub.peer.publish(name, payload)
+    hub.ask(AskRebirth(kind="rebirth"), "f" * 16)
+    wait_until(lambda: any(answer.correlation == "f" * 16 for answer in hub.answers()), 20)
+    wait_until(lambda: hub.telemetry()[-1].rejected_messages == 3 * len(payloads), 10)
+    assert hub.shows(2)
+    assert {frame.revision for frame in agent.frames()} == {2}
+    assert {first_pixel(frame) for frame in agent.frames()} == {RED}
+    reported = hub.reported()
+    assert reported is not None
+    assert reported.staged is None
+    assert agent.process is not None
+    assert agent.process.exit_code is None
+    refused = [line for line in agent.output().splitlines() if "refused" in line]
+    assert 0 < len(refused) < 20, "each kind is logged once"
+    assert "\x1b" not in agent.output()
