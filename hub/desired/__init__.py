@@ -1,7 +1,7 @@
 """Desired state of nodes, compiled from a venue and a scene."""
 
 from hub.desired.compile import compile_bodies
-from hub.desired.document import CompiledNode, compile_documents, desired_payload
+from hub.desired.document import CompiledNode, compile_documents, desired_payload, show_another
 from hub.desired.join import JoinedVenue, join_bodies
 
 __all__ = [
@@ -11,4 +11,5 @@ __all__ = [
     "compile_documents",
     "desired_payload",
     "join_bodies",
+    "show_another",
 ]

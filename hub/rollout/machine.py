@@ -26,11 +26,15 @@ class RolloutTiming:
     limit_s: float = 30.0
     """Staging ends by then, whatever nodes come and go."""
     restage_s: float = 2.0
-    """A node that has not answered gets its document again: a subscription at QoS 0 may lose one."""
+    restage_per_node_s: float = 0.001
+    """A node that has not answered gets its document again: a subscription at QoS 0 may lose one. Later in a large
+    fleet, whose answers take time to come in."""
     restage_batch: int = 200
     gather_s: float = 0.5
     """After a first refusal, how long others may still name theirs, so that all are mended at once."""
     repeat_take_s: float = 0.1
+    repeat_take_per_node_s: float = 0.00015
+    """The take is repeated no oftener than the broker can bring it to all."""
     margin_s: float = 0.6
     margin_per_node_s: float = 0.0003
     """The take lies `margin_s` + `margin_per_node_s` × nodes ahead: 2,000 nodes had it within 0.34 s."""
@@ -206,15 +210,17 @@ class RolloutMachine:
         if now_s >= take_at_s + self.timing.after_take_s:
             self.phase = Phase.TAKEN
             return [RolloutEnded()]
-        if now_s < take_at_s and now_s >= self._take_published_s + self.timing.repeat_take_s:
+        again_s = self.timing.repeat_take_s + self.timing.repeat_take_per_node_s * len(self.wanted)
+        if now_s < take_at_s and now_s >= self._take_published_s + again_s:
             self._take_published_s = now_s
             return [PublishTake()]
         return []
 
     def _restage(self, now_s: float) -> list[Action]:
         actions: list[Action] = []
+        after_s = self.timing.restage_s + self.timing.restage_per_node_s * len(self.wanted)
         for node, waiting in self._waiting.items():
-            if now_s >= waiting.published_s + self.timing.restage_s and len(actions) < self.timing.restage_batch:
+            if now_s >= waiting.published_s + after_s and len(actions) < self.timing.restage_batch:
                 waiting.published_s = now_s
                 actions.append(PublishDesired(node))
         return actions

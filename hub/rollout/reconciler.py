@@ -12,7 +12,7 @@ from schemas import Held, Reported
 
 GRACE_S: Final = 2.0
 LONGEST_DELAY_S: Final = 60.0
-BATCH: Final = 200
+BATCH: Final = 50
 
 
 @dataclass(slots=True)

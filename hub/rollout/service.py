@@ -13,7 +13,7 @@ from hub.fleet.loop import FleetLoop
 from hub.fleet.state import NodeState
 from hub.rollout.machine import NodeRefusal, RolloutTiming
 from hub.rollout.models import Rollout, RolloutState
-from hub.rollout.snapshot import InForce, Prepared, Snapshot, prepare, snapshot_document
+from hub.rollout.snapshot import InForce, Prepared, Snapshot, prepare, prepare_another, snapshot_document
 from hub.rollout.store import RolloutStore
 from hub.rollout.venue_rollouts import VenueRollouts
 from hub.rollout.view import RolloutView, view_of
@@ -56,6 +56,7 @@ class RolloutService:
         self._connected_s: float | None = None
         self._wanted: dict[str, bool] = {}
         self._listed_s: dict[str, float] = {}
+        self._compiled: dict[str, Prepared] = {}
         self._wanted_lock = threading.Lock()
         self._wake = threading.Event()
         self._stopping = False
@@ -84,7 +85,7 @@ class RolloutService:
         """
         rollouts = self._rollouts_of(venue)
         rollouts.ensure_free()
-        return self._begin(rollouts, venue, self._prepare(self._snapshot(venue), scene), fade_ms)
+        return self._begin(rollouts, venue, self._prepared_for(venue, scene), fade_ms)
 
     def back(self, venue: str) -> RolloutView:
         """Take what was taken before the revision in force, venue and scene as they then were, as a new revision."""
@@ -113,6 +114,16 @@ class RolloutService:
         """The revision that a node is to show; None where nothing is in force for it."""
         in_force = self.in_force(venue)
         return None if in_force is None or node not in in_force.prepared.documents else in_force.revision
+
+    def under_way(self, venue: str) -> RolloutView | None:
+        """The rollout that is being staged or about to be taken."""
+        rollouts = self._venues.get(venue)
+        return None if rollouts is None else rollouts.running
+
+    def idle(self, venue: str) -> bool:
+        """Whether no rollout is under way and every node that is on shows what is in force."""
+        rollouts = self._venues.get(venue)
+        return rollouts is None or self._fleet.call(lambda _now_s: rollouts.idle)
 
     def in_force(self, venue: str) -> InForce | None:
         """What was last taken; its take time may still lie ahead."""
@@ -191,9 +202,14 @@ class RolloutService:
     def _snapshot(self, venue: str) -> Snapshot:
         return Snapshot(venue=self._inventory.venue(venue), telemetry_interval_s=self._telemetry_interval_s)
 
-    def _prepare(self, snapshot: Snapshot, scene: str | None) -> Prepared:
+    def _prepared_for(self, venue: str, scene: str | None) -> Prepared:
+        present = self._inventory.venue(venue)
+        known = self._compiled.get(venue)
+        if known is not None and known.venue is present:
+            return prepare_another(known, scene)
+        snapshot = Snapshot(venue=present, telemetry_interval_s=self._telemetry_interval_s)
         document, sha256 = snapshot_document(snapshot)
-        prepared = prepare(snapshot, sha256, scene)
+        prepared = self._compiled[venue] = prepare(snapshot, sha256, scene)
         self._store.keep_snapshot(sha256, document)
         return prepared
 
@@ -247,11 +263,11 @@ class RolloutService:
         newest = self._store.newest(venue)
         if newest is not None and newest.snapshot_sha256 == sha256 and not restate:
             return True
-        self._store.keep_snapshot(sha256, document)
         scene = _scene_to_show(snapshot.venue, rollouts.in_force)
         try:
-            prepared = prepare(snapshot, sha256, scene)
+            prepared = self._prepared_for(venue, scene)
         except InvalidError as error:
+            self._store.keep_snapshot(sha256, document)
             self._record_halted(rollouts, sha256, scene, error)
             return True
         try:

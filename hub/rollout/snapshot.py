@@ -2,12 +2,12 @@
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated
 
 from pydantic import Field
 
-from hub.desired import CompiledNode, compile_documents
+from hub.desired import CompiledNode, compile_documents, show_another
 from schemas import Held, TakeTime, Venue
 from schemas.contract import Contract
 
@@ -45,6 +45,11 @@ def snapshot_document(snapshot: Snapshot) -> tuple[str, str]:
     """(JSON document, its SHA-256)."""
     document = snapshot.model_dump_json()
     return document, hashlib.sha256(document.encode()).hexdigest()
+
+
+def prepare_another(known: Prepared, scene: str | None) -> Prepared:
+    """The same snapshot for another scene, without compiling it again. Raises NotFoundError."""
+    return replace(known, scene=scene, documents=show_another(known.documents, known.venue, scene))
 
 
 def prepare(snapshot: Snapshot, sha256: str, scene: str | None) -> Prepared:

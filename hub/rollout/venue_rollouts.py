@@ -81,6 +81,11 @@ class VenueRollouts:
         running = self._running
         return None if running is None else view_of(running.row)
 
+    @property
+    def idle(self) -> bool:
+        """Nothing under way and nobody differs."""
+        return self._running is None and self._reconciler.idle
+
     def adopt(
         self, newest: Rollout | None, in_force: InForce | None, before: InForce | None, staging: Prepared | None
     ) -> None:

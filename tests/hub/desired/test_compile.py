@@ -1,6 +1,6 @@
 import pytest
 
-from hub.desired import compile_bodies, compile_documents, desired_payload
+from hub.desired import compile_bodies, compile_documents, desired_payload, show_another
 from hub.errors import InvalidError, NotFoundError
 from schemas import Desired, DesiredBody, Scene, TakeTime, body_sha256
 from schemas.bounds import MAX_ZONES_PER_NODE
@@ -71,6 +71,16 @@ def test_same_input_gives_the_same_bytes() -> None:
 def test_hash_is_the_one_that_boards_compute() -> None:
     for compiled in compile_documents(row_venue(), "dusk", 5.0).values():
         assert compiled.sha256 == body_sha256(compiled.body)
+
+
+def test_showing_another_scene_gives_the_bytes_that_compiling_gives() -> None:
+    venue = row_venue()
+    dusk = compile_documents(venue, "dusk", 5.0)
+    for scene in ("full-white", None):
+        compiled = compile_documents(venue, scene, 5.0)
+        assert show_another(dusk, venue, scene) == compiled
+    with pytest.raises(NotFoundError):
+        show_another(dusk, venue, "noon")
 
 
 def test_payload_is_a_desired_document_whose_hash_covers_its_body() -> None:

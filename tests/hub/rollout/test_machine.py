@@ -56,7 +56,7 @@ def test_take_is_repeated_until_its_show_time_and_then_ends(machine: RolloutMach
     steps = [step / 20 for step in range(1, 40)]
     actions = [(now_s, action) for now_s in steps for action in machine.tick(now_s)]
     repeats = [now_s for now_s, action in actions if action == PublishTake()]
-    assert len(repeats) >= 5
+    assert len(repeats) >= 3
     assert max(repeats) < take_at_s
     assert [action for _, action in actions if action != PublishTake()] == [RolloutEnded()]
     assert machine.phase is Phase.TAKEN
@@ -136,8 +136,9 @@ def test_node_that_comes_on_while_staging_is_waited_for_from_then(machine: Rollo
 def test_node_that_does_not_answer_gets_its_document_again(machine: RolloutMachine) -> None:
     _start(machine, "bay-01", "bay-02")
     _stages(machine, "bay-01")
-    assert machine.tick(TIMING.restage_s) == [PublishDesired("bay-02")]
-    assert machine.tick(TIMING.restage_s + 0.1) == []
+    again_s = TIMING.restage_s + 3 * TIMING.restage_per_node_s
+    assert machine.tick(again_s) == [PublishDesired("bay-02")]
+    assert machine.tick(again_s + 0.1) == []
 
 
 def test_unknown_node_changes_nothing(machine: RolloutMachine) -> None:

@@ -1,0 +1,251 @@
+"""A scene staged on a whole fleet and taken: the hub's own code, against a bare MQTT client doing the same exchange.
+
+The nodes are bare MQTT clients in one process, the broker is the embedded one, documents are of one size. Staged: from
+the call to the last node's report in the hub's hands, preparing and saving included. Take: from the first node that has
+it to the last. Loopback only; ends by itself.
+"""
+
+import argparse
+import asyncio
+import json
+import os
+import resource
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from pathlib import Path
+from queue import Queue
+from typing import Any
+
+from hub.broker.address import BrokerAddress
+from hub.database import migrate, open_engine
+from hub.desired import compile_documents, desired_payload
+from hub.events.bus import EventBus
+from hub.fleet.loop import FleetLoop
+from hub.fleet.rebirth import Rebirth
+from hub.inventory.service import InventoryService
+from hub.link.link import Link
+from hub.rollout import RolloutService
+from hub.rollout.models import RolloutState
+from schemas import Leaf, Take, Venue, node_topic, take_topic, venue_subscription
+from tests.bench.line import print_line
+from tests.bench.wire import BareClient
+from tests.brokers import HUB_USER, hub_account
+from tests.nats_broker import NatsServer
+from tests.processes import wait_until
+
+VENUE = "bench"
+MOST_NODES = 5_000
+DEADLINE_S = 120.0
+BARE_MARGIN_S = 1.5
+NODES_A_ZONE = 10
+
+
+def venue_of(nodes: int) -> Venue:
+    """Boards side by side, two runs of 60 pixels each; two scenes over the whole band and over tens of boards."""
+    names = [f"node-{number:04d}" for number in range(nodes)]
+    groups = [names[start : start + NODES_A_ZONE] for start in range(0, nodes, NODES_A_ZONE)]
+    place = {name: number for number, name in enumerate(names)}
+    wave = {"pattern": "wave", "crest": "#d08038", "trough": "#401408", "wavelength_m": 9.0, "speed_m_per_s": 0.5}
+    twinkle = {"pattern": "twinkle", "colour": "#ffe0b0", "share": 0.2, "period_s": 2.0, "seed": 7}
+    layers = [{"zone": "band", "pattern": wave}, {"zone": "band", "opacity": 0.5, "pattern": twinkle}]
+    document = {
+        "id": VENUE,
+        "title": "Made for a benchmark",
+        "supplies": [{"id": f"psu-{name}", "volts": 5.0, "rated_a": 8.0} for name in names],
+        "nodes": [
+            {"id": name, "outputs": 2, "channels": [_channel(name, number) for number in (1, 2)]} for name in names
+        ],
+        "zones": [
+            *(
+                {
+                    "id": f"tens-{number}",
+                    "spans": [_span(name, place[name], channel) for name in group for channel in (1, 2)],
+                }
+                for number, group in enumerate(groups)
+            ),
+            {"id": "band", "of": [f"tens-{number}" for number in range(len(groups))]},
+        ],
+        "scenes": [{"id": name, "title": name, "layers": layers} for name in ("first", "second")],
+        "opening_scene": "first",
+    }
+    return Venue.model_validate_json(json.dumps(document))
+
+
+def _channel(name: str, number: int) -> dict[str, Any]:
+    feed = {"supply": f"psu-{name}", "wire_mm2": 1.5, "length_m": 1.0}
+    run = {"pixel_type": "rgb-5v-nrz800", "pixels": 60, "pixels_per_m": 60.0, "feeds": [feed]}
+    return {"number": number, "pin": f"spidev{number - 1}.0", "run": run}
+
+
+def _span(name: str, place: int, channel: int) -> dict[str, Any]:
+    left = (2.0 * place + channel) % 5_000
+    return {"node": name, "channel": channel, "pixels": 60, "path": [[left, 3.0], [left + 1.0, 3.0]]}
+
+
+class NodesProcess:
+    """`tests.bench.take_nodes`: what it says, line by line."""
+
+    def __init__(self, broker: NatsServer, nodes: int) -> None:
+        command = [sys.executable, "-m", "tests.bench.take_nodes", "--port", str(broker.port), "--user", HUB_USER]
+        secret = broker.accounts[HUB_USER].secret
+        self._process = subprocess.Popen(
+            [*command, "--venue", VENUE, "--nodes", str(nodes)],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+            env=os.environ | {"BENCH_SECRET": secret},
+        )
+        self._lines: Queue[dict[str, Any]] = Queue()
+        threading.Thread(target=self._read, daemon=True).start()
+
+    def said(self, key: str, value: int) -> dict[str, Any]:
+        """The line in which `key` is `value`; lines before it are dropped."""
+        while (line := self._lines.get(timeout=DEADLINE_S)).get(key) != value:
+            pass
+        return line
+
+    def stop(self) -> None:
+        assert self._process.stdin is not None
+        self._process.stdin.close()
+        try:
+            self._process.wait(20)
+        except subprocess.TimeoutExpired:
+            self._process.kill()
+            self._process.wait()
+
+    def _read(self) -> None:
+        assert self._process.stdout is not None
+        for line in self._process.stdout:
+            self._lines.put(json.loads(line))
+
+
+async def bare_exchange(broker: NatsServer, venue: Venue, revision: int) -> tuple[float, float]:
+    """Stage and take with a bare client. (Seconds until the last node's report, show time of the first take sent)."""
+    documents = {
+        node: desired_payload(VENUE, node, revision, compiled, None)
+        for node, compiled in compile_documents(venue, "first", 5.0).items()
+    }
+    secret = broker.accounts[HUB_USER].secret
+    client = BareClient("bench-bare-hub", HUB_USER, secret, [venue_subscription(VENUE, Leaf.REPORTED)])
+    staged: set[str] = set()
+    everyone = asyncio.Event()
+
+    def heard(topic: str, payload: bytes) -> None:
+        held = json.loads(payload)["staged"]
+        if held is not None and held["revision"] == revision:
+            staged.add(topic)
+            if len(staged) == len(documents):
+                everyone.set()
+
+    client.heard = heard
+    await asyncio.get_running_loop().create_connection(lambda: client, broker.host, broker.port)
+    await client.ready
+    began_s = time.perf_counter()
+    for node, document in documents.items():
+        client.publish(node_topic(VENUE, node, Leaf.DESIRED), document, retain=True)
+    await asyncio.wait_for(everyone.wait(), DEADLINE_S)
+    staged_s = time.perf_counter() - began_s
+    sent_s = time.time()
+    take = Take(revision=revision, at_ms=round((sent_s + BARE_MARGIN_S) * 1_000))
+    client.publish(take_topic(VENUE), take.model_dump_json().encode(), retain=False)
+    await asyncio.sleep(BARE_MARGIN_S)
+    client.close()
+    return staged_s, sent_s
+
+
+@contextmanager
+def running_hub(broker: NatsServer, venue: Venue, folder: Path) -> Iterator[RolloutService]:
+    with ExitStack() as parts:
+        engine = open_engine(f"sqlite:///{folder / 'hub.sqlite3'}")
+        parts.callback(engine.dispose)
+        migrate(engine)
+        inventory = InventoryService(engine)
+        inventory.load(venue)
+        loop = FleetLoop()
+        rollouts = RolloutService(engine, inventory, loop, EventBus(), 5.0)
+        account = broker.accounts[HUB_USER]
+        address = BrokerAddress(broker.host, broker.port, encrypted=False, user=account.username, secret=account.secret)
+        link = Link(address, loop.inbox, loop.link_changed)
+        loop.attach(link)
+        loop.add_listener(Rebirth(loop))
+        loop.add_listener(rollouts)
+        loop.set_roster(VENUE, [node.id for node in venue.nodes])
+        for part in (rollouts, loop, link):
+            part.start()
+            parts.callback(part.stop)
+        wait_until(
+            lambda: all(state.online and state.reported for state in loop.state.of_venue(VENUE)),
+            DEADLINE_S,
+            "every node to be heard by the hub",
+        )
+        yield rollouts
+
+
+def _ended(rollouts: RolloutService, revision: int) -> None:
+    def ended() -> bool:
+        # The cheapest question there is: the hub must not be slowed down by being watched.
+        return rollouts.desired_revision(VENUE, "node-0000") == revision or not rollouts.under_way(VENUE)
+
+    wait_until(ended, DEADLINE_S, f"revision {revision} to be taken")
+    view = rollouts.rollout(VENUE, revision)
+    assert view.state is RolloutState.TAKEN, view.reason
+
+
+def hub_exchange(rollouts: RolloutService, nodes: NodesProcess) -> tuple[float, dict[str, Any], float]:
+    """(Seconds until staged everywhere, when the take came, show time of the take)."""
+    first = wait_until(lambda: rollouts.page(VENUE, None, 1), DEADLINE_S, "the opening scene")[0].revision
+    _ended(rollouts, first)
+    nodes.said("revision", first)
+    wait_until(lambda: rollouts.idle(VENUE), DEADLINE_S, "everything about the opening scene to be over")
+    began_s = time.perf_counter()
+    revision = rollouts.take(VENUE, "second", 0).revision
+    _ended(rollouts, revision)
+    staged_s = time.perf_counter() - began_s
+    came = nodes.said("revision", revision)
+    return staged_s, came, (rollouts.rollout(VENUE, revision).take_at_ms or 0) / 1_000
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--nodes", type=int, default=2_000)
+    count = parser.parse_args().nodes
+    if not 1 <= count <= MOST_NODES:
+        parser.error(f"--nodes: 1 to {MOST_NODES}")
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    resource.setrlimit(resource.RLIMIT_NOFILE, (max(soft, min(hard, 4 * count + 1_000)), hard))
+    venue = venue_of(count)
+    with tempfile.TemporaryDirectory() as folder, ExitStack() as parts:
+        broker = NatsServer(Path(folder) / "broker", [hub_account()])
+        parts.callback(broker.stop)
+        broker.start()
+        nodes = NodesProcess(broker, count)
+        parts.callback(nodes.stop)
+        nodes.said("connected", count)
+        bare_staged_s, _ = asyncio.run(bare_exchange(broker, venue, 1))
+        bare_came = nodes.said("revision", 1)
+        with running_hub(broker, venue, Path(folder)) as rollouts:
+            staged_s, came, take_at_s = hub_exchange(rollouts, nodes)
+    bare_spread_s = bare_came["last_s"] - bare_came["first_s"]
+    spread_s = came["last_s"] - came["first_s"]
+    baseline_is = f"a bare MQTT client with the same {count} nodes, documents and broker"
+    for figure, value, baseline in (
+        ("staged on every node", staged_s, bare_staged_s),
+        ("take, first node to last", spread_s, bare_spread_s),
+    ):
+        print_line(
+            bench="take", figure=figure, unit="s", value=value, baseline=baseline, baseline_is=baseline_is,
+            target=1.5 * baseline,
+        )  # fmt: skip
+    print_line(
+        bench="take", figure="time left when the last node had the take", unit="s", value=take_at_s - came["last_s"],
+        baseline=0.0, baseline_is="the take's show time", target=0.0, at_most=False,
+    )  # fmt: skip
+
+
+if __name__ == "__main__":
+    main()
