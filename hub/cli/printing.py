@@ -46,7 +46,7 @@ def print_table(columns: Sequence[str], rows: Sequence[Sequence[object]], *, err
     table = Table(box=None, pad_edge=False, header_style="bold")
     for place, column in enumerate(columns):
         numeric = bool(rows) and all(isinstance(row[place], (int, float)) or row[place] is None for row in rows)
-        table.add_column(Text(column), justify="right" if numeric else "left", overflow="fold")
+        table.add_column(Text(printable(column)), justify="right" if numeric else "left", overflow="fold")
     for row in rows:
         table.add_row(*(Text(printable(value)) for value in row))
     # Off a terminal (a pipe, a log) nothing may be folded away for want of width.

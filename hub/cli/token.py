@@ -1,9 +1,11 @@
 """`stringcourse token`: tokens for API, page and command line."""
 
+import os
 from pathlib import Path
 from typing import Annotated
 
 import typer
+from sqlalchemy.exc import SQLAlchemyError
 
 from hub.api.tokens import TokenService
 from hub.cli.client import AsJson
@@ -36,14 +38,25 @@ def new(
     """
     if not data.is_dir():
         raise CommandError(ExitCode.BAD_INPUT, f"--data: there is no folder {data}; name the one of the hub")
-    engine = open_engine(Settings(data_dir=data, database_url=database).resolved_database_url)
+    os.umask(0o077)  # as `up` does: the database is for its owner alone
     try:
-        migrate(engine)
-        token = TokenService(engine).make()
-    finally:
-        engine.dispose()
+        token = _make(Settings(data_dir=data, database_url=database).resolved_database_url)
+    except SQLAlchemyError as error:
+        option = "--database" if database else "--data"
+        raise CommandError(
+            ExitCode.BAD_INPUT, f"{option}: the database cannot be opened ({error}); name the one of the hub"
+        ) from error
     if as_json:
         print_json({"token": token})
     else:
         complain("This token is shown once; only its hash is kept.")
         say(token)
+
+
+def _make(url: str) -> str:
+    engine = open_engine(url)
+    try:
+        migrate(engine)
+        return TokenService(engine).make()
+    finally:
+        engine.dispose()
