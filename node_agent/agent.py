@@ -29,6 +29,8 @@ from schemas.bounds import TELEMETRY_INTERVAL_S
 REPORT_AFTER_S: Final = 0.02
 """Changes that follow one another within this time are reported in one."""
 
+REST_AFTER_REFUSAL: Final = 4.0
+LONGEST_REST_S: Final = 0.2
 TELEMETRY_JITTER: Final = 0.1
 _IDLE_S: Final = 60.0
 
@@ -71,11 +73,19 @@ class Agent:
                     _log.info("stops: %s", event.reason)
                     return
                 if event:
-                    self._handle(event)
+                    self._handle_paced(event)
                 self._publish_what_is_due()
         finally:
             self._link.stop()
             self._frames.stop()
+
+    def _handle_paced(self, event: Event) -> None:
+        """After a message that was refused, rests for some times as long as it took: while messages are judged the
+        frame loop cannot have the interpreter, and a flood of rubbish must not make its frames late."""
+        refused, began_s = self._rejections.count, time.monotonic()
+        self._handle(event)
+        if self._rejections.count > refused:
+            time.sleep(min(REST_AFTER_REFUSAL * (time.monotonic() - began_s), LONGEST_REST_S))
 
     def _handle(self, event: Event) -> None:
         match event:
@@ -97,8 +107,6 @@ class Agent:
                 self._holdings.taken(revision, show_s)
                 self._report_soon()
                 self._telemetry_due_s = min(self._telemetry_due_s, time.monotonic() + self._telemetry_interval_s)
-            case Stopping():
-                pass
 
     def _receive(self, message: Received) -> None:
         match message.source:
@@ -199,7 +207,7 @@ class Agent:
             temperature_c=board_temperature_c(),
             clock_offset_ms=self._clock.offset_ms(),
             clock_dispersion_ms=self._clock.dispersion_ms(),
-            rejected_messages=self._rejections.count,
+            rejected_messages=self._rejections.count + self.inbox.dropped,
         )
         self._sequence = (self._sequence + 1) % 256
         self._publish(Leaf.TELEMETRY, telemetry, qos=0)

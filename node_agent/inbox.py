@@ -1,5 +1,6 @@
 """The agent's inbox: network, frame loop and signals put events in, one thread takes them out, and nobody blocks."""
 
+import logging
 import threading
 from collections import deque
 from dataclasses import dataclass
@@ -9,6 +10,8 @@ from schemas.bounds import MAX_DESIRED_BYTES
 
 MAX_EVENTS: Final = 512
 MAX_PAYLOAD_BYTES: Final = 4 * MAX_DESIRED_BYTES
+
+_log = logging.getLogger(__name__)
 
 Source = Literal["desired", "ask", "take"]
 
@@ -62,7 +65,10 @@ Event = Connected | Disconnected | Received | Oversized | Taken | Stopping
 
 
 class Inbox:
-    """A queue bounded in events and bytes. When it is full the oldest message goes: what matters is repeated."""
+    """A queue bounded in events and bytes. When it is full the oldest message goes: what matters is repeated.
+
+    `dropped` counts the messages that went so.
+    """
 
     def __init__(self) -> None:
         self._events: deque[Event] = deque()
@@ -80,6 +86,8 @@ class Inbox:
                     break
                 self._events.remove(oldest)
                 self._payload_bytes -= _payload_bytes(oldest)
+                if not self.dropped:
+                    _log.warning("messages come faster than they are read: the oldest go unread and are counted")
                 self.dropped += 1
             self._ready.notify()
 

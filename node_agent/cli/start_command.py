@@ -17,6 +17,8 @@ from node_agent.store import Store, StoreError
 from schemas import NodeCredential
 from schemas.bounds import MAX_MESSAGE_BYTES, OUTPUTS_PER_NODE
 
+_SWITCH_INTERVAL_S: Final = 0.001  # how long the frame loop may wait for another thread to let the interpreter go
+
 _DESCRIPTION: Final = """\
 Runs the agent of this board: connects to the venue's broker, stages and takes revisions, lights the runs within their
 budgets, and reports. It shows what it held last before it has a network, and goes on without one. SIGTERM or Ctrl-C
@@ -121,6 +123,7 @@ def _run_agent(credential: NodeCredential, options: argparse.Namespace) -> int:
         return 1
     for number in (signal.SIGTERM, signal.SIGINT):
         signal.signal(number, lambda caught, _frame: agent.inbox.put(Stopping(signal.Signals(caught).name)))
+    sys.setswitchinterval(_SWITCH_INTERVAL_S)
     agent.run()
     return 0
 
