@@ -47,7 +47,7 @@ class PreparedRevision:
     def linear(self, show_s: float) -> Linear:
         """Linear RGB of the showing scene, shape (pixels, 3), a new array; darkness where no scene shows."""
         if self.scene is None:
-            return np.zeros((self.pixel_count, 3), dtype=np.float32)
+            return np.zeros((self.pixel_count, 3), dtype=np.float32, order="F")
         return self._renderer.render(self.scene, show_s)
 
     def limit(self, linear: Linear, elapsed_s: float) -> LimitedFrame:

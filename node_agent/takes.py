@@ -61,7 +61,7 @@ def taken(
 
 
 def _source(prepared: PreparedRevision, before: Look | None, last_frame: Linear | None) -> _Source:
-    dark = np.zeros((prepared.pixel_count, 3), dtype=np.float32)
+    dark = np.zeros((prepared.pixel_count, 3), dtype=np.float32, order="F")
     if before is None or last_frame is None:
         return _Still(dark)
     slices = before.prepared.slices
