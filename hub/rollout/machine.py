@@ -164,7 +164,7 @@ class RolloutMachine:
             return self._go_on_taking(now_s)
         if self.phase is not Phase.STAGING:
             return []
-        return self._decide(now_s) or self._restage(now_s)
+        return self._decide(now_s) or self._give_up_on_silent(now_s) or self._restage(now_s)
 
     def _note(self, node: str, *, online: bool, reported: Reported | None, now_s: float) -> None:
         if not online:
@@ -190,8 +190,9 @@ class RolloutMachine:
             if self._waiting and now_s < self._refused_s + self.timing.gather_s:
                 return []
             return self._halt(list(self.refusals.values()))
-        if not self._waiting:
-            return self._take(now_s)
+        return [] if self._waiting else self._take(now_s)
+
+    def _give_up_on_silent(self, now_s: float) -> list[Action]:
         out_of_time = now_s >= self._started_s + self.timing.limit_s
         late = [
             node

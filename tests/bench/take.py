@@ -1,4 +1,4 @@
-"""A scene staged on a whole fleet and taken: the hub's own code, against a bare MQTT client doing the same exchange.
+"""A scene staged on a whole fleet and taken: the hub's own code, against a bare client doing the same exchange.
 
 The nodes are bare MQTT clients in one process, the broker is the embedded one, documents are of one size. Staged: from
 the call to the last node's report in the hub's hands, preparing and saving included. Take: from the first node that has
@@ -6,7 +6,6 @@ it to the last. Loopback only; ends by itself.
 """
 
 import argparse
-import asyncio
 import json
 import os
 import resource
@@ -21,6 +20,9 @@ from pathlib import Path
 from queue import Queue
 from typing import Any
 
+from paho.mqtt.client import Client, MQTTMessage
+from paho.mqtt.enums import CallbackAPIVersion
+
 from hub.broker.address import BrokerAddress
 from hub.database import migrate, open_engine
 from hub.desired import compile_documents, desired_payload
@@ -28,12 +30,11 @@ from hub.events.bus import EventBus
 from hub.fleet.loop import FleetLoop
 from hub.fleet.rebirth import Rebirth
 from hub.inventory.service import InventoryService
-from hub.link.link import Link
+from hub.link.link import MAX_IN_FLIGHT, MAX_QUEUED, Link
 from hub.rollout import RolloutService
 from hub.rollout.models import RolloutState
 from schemas import Leaf, Take, Venue, node_topic, take_topic, venue_subscription
 from tests.bench.line import print_line
-from tests.bench.wire import BareClient
 from tests.brokers import HUB_USER, hub_account
 from tests.nats_broker import NatsServer
 from tests.processes import wait_until
@@ -124,38 +125,44 @@ class NodesProcess:
             self._lines.put(json.loads(line))
 
 
-async def bare_exchange(broker: NatsServer, venue: Venue, revision: int) -> tuple[float, float]:
-    """Stage and take with a bare client. (Seconds until the last node's report, show time of the first take sent)."""
+def bare_exchange(broker: NatsServer, venue: Venue, revision: int) -> float:
+    """Stage and take with a bare paho client, set up as the hub's is; seconds until the last node's report."""
     documents = {
         node: desired_payload(VENUE, node, revision, compiled, None)
         for node, compiled in compile_documents(venue, "first", 5.0).items()
     }
-    secret = broker.accounts[HUB_USER].secret
-    client = BareClient("bench-bare-hub", HUB_USER, secret, [venue_subscription(VENUE, Leaf.REPORTED)])
     staged: set[str] = set()
-    everyone = asyncio.Event()
+    subscribed, everyone = threading.Event(), threading.Event()
 
-    def heard(topic: str, payload: bytes) -> None:
-        held = json.loads(payload)["staged"]
+    def heard(_client: Client, _userdata: object, message: MQTTMessage) -> None:
+        held = json.loads(message.payload)["staged"]
         if held is not None and held["revision"] == revision:
-            staged.add(topic)
+            staged.add(message.topic)
             if len(staged) == len(documents):
                 everyone.set()
 
-    client.heard = heard
-    await asyncio.get_running_loop().create_connection(lambda: client, broker.host, broker.port)
-    await client.ready
+    client = Client(CallbackAPIVersion.VERSION2)
+    client.max_inflight_messages_set(MAX_IN_FLIGHT)
+    client.max_queued_messages_set(MAX_QUEUED)
+    client.username_pw_set(HUB_USER, broker.accounts[HUB_USER].secret)
+    client.on_message = heard
+    client.on_subscribe = lambda *_: subscribed.set()
+    client.connect(broker.host, broker.port)
+    client.loop_start()
+    wait_until(client.is_connected, DEADLINE_S, "the bare client's connection")
+    client.subscribe(venue_subscription(VENUE, Leaf.REPORTED), 0)
+    assert subscribed.wait(DEADLINE_S)
     began_s = time.perf_counter()
     for node, document in documents.items():
-        client.publish(node_topic(VENUE, node, Leaf.DESIRED), document, retain=True)
-    await asyncio.wait_for(everyone.wait(), DEADLINE_S)
+        client.publish(node_topic(VENUE, node, Leaf.DESIRED), document, 1, retain=True)
+    assert everyone.wait(DEADLINE_S)
     staged_s = time.perf_counter() - began_s
-    sent_s = time.time()
-    take = Take(revision=revision, at_ms=round((sent_s + BARE_MARGIN_S) * 1_000))
-    client.publish(take_topic(VENUE), take.model_dump_json().encode(), retain=False)
-    await asyncio.sleep(BARE_MARGIN_S)
-    client.close()
-    return staged_s, sent_s
+    take = Take(revision=revision, at_ms=round((time.time() + BARE_MARGIN_S) * 1_000))
+    client.publish(take_topic(VENUE), take.model_dump_json(), 1).wait_for_publish(DEADLINE_S)
+    time.sleep(BARE_MARGIN_S)
+    client.disconnect()
+    client.loop_stop()
+    return staged_s
 
 
 @contextmanager
@@ -226,13 +233,13 @@ def main() -> None:
         nodes = NodesProcess(broker, count)
         parts.callback(nodes.stop)
         nodes.said("connected", count)
-        bare_staged_s, _ = asyncio.run(bare_exchange(broker, venue, 1))
+        bare_staged_s = bare_exchange(broker, venue, 1)
         bare_came = nodes.said("revision", 1)
         with running_hub(broker, venue, Path(folder)) as rollouts:
             staged_s, came, take_at_s = hub_exchange(rollouts, nodes)
     bare_spread_s = bare_came["last_s"] - bare_came["first_s"]
     spread_s = came["last_s"] - came["first_s"]
-    baseline_is = f"a bare MQTT client with the same {count} nodes, documents and broker"
+    baseline_is = f"a bare paho client with the same broker and {count} nodes, documents of the same size"
     for figure, value, baseline in (
         ("staged on every node", staged_s, bare_staged_s),
         ("take, first node to last", spread_s, bare_spread_s),
