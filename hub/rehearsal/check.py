@@ -162,8 +162,8 @@ def _survive_power_cuts(rehearsal: Rehearsal) -> tuple[bool, str]:
         shown = {each["revision"] for each in rehearsal.captured(node, back_since_s)["revisions"]}
         whole.append(bool(shown) and shown <= {before, revision})
     return all(whole), (
-        f"{node} killed {POWER_CUTS} times while it was given a revision: {whole.count(True)} times it came back with the "
-        "old one or the new one from its first frame on"
+        f"{node} killed {POWER_CUTS} times while it was given a revision: {whole.count(True)} times it "
+        "came back with the old one or the new one, from its first frame on"
     )
 
 
