@@ -9,10 +9,8 @@ export function tokenFromFragment(fragment: string): string | null {
 
 export function openSession(): string | null {
   const given = tokenFromFragment(location.hash);
-  if (given !== null) {
-    sessionStorage.setItem(KEY, given);
-    history.replaceState(null, "", location.pathname + location.search);
-  }
+  if (given !== null) sessionStorage.setItem(KEY, given);
+  if (location.hash !== "") history.replaceState(null, "", location.pathname + location.search);
   return sessionStorage.getItem(KEY);
 }
 

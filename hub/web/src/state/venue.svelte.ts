@@ -14,11 +14,14 @@ import type {
 import { asProblem, Problem } from "../api/problem";
 import { keepReading } from "../api/reconnect";
 import { ServerEventReader, type ServerEvent } from "../api/server_events";
+import { oldestFirst, withFinding, withNode, withRollout } from "./merge";
 
 export type Link = "opening" | "live" | "lost";
 
 const QUIET_MS = 60_000;
 const AUDIT_EVERY_MS = 30_000;
+/** From the word that a revision is taken until it shows everywhere; the hub begins no other rollout before that. */
+const TAKING_MS = 1_500;
 
 export class VenueState {
   elevation = $state.raw<Elevation | null>(null);
@@ -29,10 +32,13 @@ export class VenueState {
   rollouts = $state.raw<readonly Rollout[]>([]);
   link = $state<Link>("opening");
   problem = $state.raw<Problem | null>(null);
-  asking = $state(false);
+  private asking = $state(false);
+  private taking = $state(false);
 
   /** The rollout under way or just ended, and the one whose revision is in force. */
   latest = $derived(this.rollouts[0] ?? null);
+  /** Whether a rollout is under way, so that no other can begin. */
+  busy = $derived(this.asking || this.taking || this.latest?.state === "staging");
   inForce = $derived(this.rollouts.find((rollout) => rollout.state === "taken") ?? null);
   silent = $derived(new Set(this.nodes.filter((node) => !node.online).map((node) => node.node)));
   /** Amps drawn from each supply now: the sum of what its nodes say. */
@@ -46,6 +52,9 @@ export class VenueState {
   });
 
   private readonly root: string;
+  /** Events that came while the lists were being read; they are newer than some of them. Null when nothing is read. */
+  private held: ServerEvent[] | null = null;
+  private readAgain = false;
 
   constructor(
     readonly client: Client,
@@ -83,22 +92,35 @@ export class VenueState {
   }
 
   async load(): Promise<void> {
-    await this.guarded(async () => {
-      const [elevation, nodes, audit, findings, scenes, rollouts] = await Promise.all([
-        this.client.get<Elevation>(`${this.root}/elevation`),
-        this.client.all<NodeState>(`${this.root}/node-states?limit=500`),
-        this.client.get<Audit>(`${this.root}/audit`),
-        this.client.all<Finding>(`${this.root}/findings?open=true&limit=500`),
-        this.client.all<Scene>(`${this.root}/scenes?limit=100`),
-        this.client.get<{ items: Rollout[] }>(`${this.root}/rollouts?limit=20`),
-      ]);
-      this.elevation = elevation;
-      this.nodes = nodes;
-      this.audit = audit;
-      this.findings = oldestFirst(findings);
-      this.scenes = scenes;
-      this.rollouts = rollouts.items;
-    });
+    if (this.held) {
+      this.readAgain = true;
+      return;
+    }
+    this.held = [];
+    do {
+      this.readAgain = false;
+      await this.guarded(() => this.readLists());
+    } while (this.readAgain);
+    const held = this.held;
+    this.held = null;
+    held.forEach((event) => this.take(event));
+  }
+
+  private async readLists(): Promise<void> {
+    const [elevation, nodes, audit, findings, scenes, rollouts] = await Promise.all([
+      this.client.get<Elevation>(`${this.root}/elevation`),
+      this.client.all<NodeState>(`${this.root}/node-states?limit=500`),
+      this.client.get<Audit>(`${this.root}/audit`),
+      this.client.all<Finding>(`${this.root}/findings?open=true&limit=500`),
+      this.client.all<Scene>(`${this.root}/scenes?limit=100`),
+      this.client.get<{ items: Rollout[] }>(`${this.root}/rollouts?limit=20`),
+    ]);
+    this.elevation = elevation;
+    this.nodes = nodes;
+    this.audit = audit;
+    this.findings = oldestFirst(findings);
+    this.scenes = scenes;
+    this.rollouts = rollouts.items;
   }
 
   async loadAudit(): Promise<void> {
@@ -136,27 +158,23 @@ export class VenueState {
       void this.load();
       return;
     }
+    if (this.held) {
+      this.held.push({ event, data });
+      return;
+    }
     const value: unknown = JSON.parse(data);
-    if (event === "node") this.putNode(value as NodeState);
-    if (event === "finding") this.putFinding(value as Finding);
+    if (event === "node") this.nodes = withNode(this.nodes, value as NodeState);
+    if (event === "finding") this.findings = withFinding(this.findings, value as Finding);
     if (event === "rollout") this.putRollout(value as Rollout);
   }
 
-  private putNode(node: NodeState): void {
-    const at = this.nodes.findIndex((known) => known.node === node.node);
-    this.nodes = at < 0 ? [...this.nodes, node] : this.nodes.with(at, node);
-  }
-
-  private putFinding(finding: Finding): void {
-    const others = this.findings.filter((known) => known.id !== finding.id);
-    this.findings = finding.ended_at_ms === null ? oldestFirst([...others, finding]) : others;
-  }
-
   private putRollout(rollout: Rollout): void {
-    const others = this.rollouts.filter((known) => known.revision !== rollout.revision);
-    const settled = rollout.state === "taken" && this.latest?.state !== "taken";
-    this.rollouts = [...others, rollout].sort((a, b) => b.revision - a.revision).slice(0, 20);
-    if (settled) void this.loadAudit();
+    const before = this.latest;
+    this.rollouts = withRollout(this.rollouts, rollout);
+    if (this.latest?.state !== "taken" || before?.state === "taken") return;
+    void this.loadAudit();
+    this.taking = true;
+    setTimeout(() => (this.taking = false), TAKING_MS);
   }
 
   private async guarded(work: () => Promise<void>): Promise<void> {
@@ -168,8 +186,4 @@ export class VenueState {
       else this.problem = problem;
     }
   }
-}
-
-function oldestFirst(findings: Finding[]): Finding[] {
-  return findings.sort((a, b) => a.started_at_ms - b.started_at_ms || a.id.localeCompare(b.id));
 }

@@ -1,0 +1,58 @@
+import { describe, expect, it } from "vitest";
+import type { Finding, NodeState, Rollout } from "../src/api/contract";
+import { withFinding, withNode, withRollout } from "../src/state/merge";
+
+const rollout = (revision: number, state: Rollout["state"], nodes_staged = 0): Rollout =>
+  ({ revision, state, nodes_staged }) as Rollout;
+const finding = (id: string, started_at_ms: number, ended_at_ms: number | null = null): Finding =>
+  ({ id, started_at_ms, ended_at_ms }) as Finding;
+const node = (id: string, online = true): NodeState => ({ node: id, online }) as NodeState;
+
+describe("rollouts", () => {
+  it("stand newest first, and are bounded", () => {
+    let held: readonly Rollout[] = [];
+    for (let revision = 1; revision <= 30; revision++) held = withRollout(held, rollout(revision, "taken"));
+    expect(held).toHaveLength(20);
+    expect(held[0]?.revision).toBe(30);
+  });
+
+  it("go on as events tell", () => {
+    let held = withRollout([], rollout(4, "staging"));
+    held = withRollout(held, rollout(4, "staging", 3));
+    held = withRollout(held, rollout(4, "halted", 3));
+    expect(held).toEqual([rollout(4, "halted", 3)]);
+  });
+
+  it.each([
+    [rollout(4, "taken", 18), rollout(4, "staging", 0)],
+    [rollout(4, "halted", 2), rollout(4, "staging", 2)],
+    [rollout(4, "staging", 9), rollout(4, "staging", 8)],
+  ])("never go back from %o to %o, which arrives late", (known, late) => {
+    expect(withRollout([known], late)).toEqual([known]);
+  });
+});
+
+describe("findings", () => {
+  it("stand oldest first, and leave when they end", () => {
+    let open = withFinding([], finding("b", 2));
+    open = withFinding(open, finding("a", 1));
+    expect(open.map(({ id }) => id)).toEqual(["a", "b"]);
+    expect(withFinding(open, finding("a", 1, 9)).map(({ id }) => id)).toEqual(["b"]);
+  });
+
+  it("are told once however often they come", () => {
+    expect(withFinding([finding("a", 1)], finding("a", 1))).toHaveLength(1);
+  });
+
+  it("may end without having been known", () => {
+    expect(withFinding([], finding("x", 1, 2))).toEqual([]);
+  });
+});
+
+describe("nodes", () => {
+  it("are replaced in their place, and added when new", () => {
+    const nodes = withNode([node("a"), node("b")], node("a", false));
+    expect(nodes.map((each) => [each.node, each.online])).toEqual([["a", false], ["b", true]]);
+    expect(withNode(nodes, node("c"))).toHaveLength(3);
+  });
+});

@@ -1,0 +1,43 @@
+"""One rehearsal of the demo venue (hub, broker, an agent process a board) and one Chromium for all tests in here."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, sync_playwright
+
+from hub.rehearsal.rehearsal import Rehearsal
+from hub.venue_file import read_venue_file
+
+ARCADE = Path(__file__).parents[2] / "deploy" / "demo" / "arcade.yaml"
+SLOW_BOARD = "gable"
+CHROMIUM = "/usr/bin/chromium"
+CHROMIUM_ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+@pytest.fixture(scope="session")
+def rehearsal(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Rehearsal]:
+    """The arcade, every board in force; the board `SLOW_BOARD` refuses scenes of many layers."""
+    folder = tmp_path_factory.mktemp("rehearsal")
+    running = Rehearsal(read_venue_file(ARCADE), ARCADE, folder, slow_board=SLOW_BOARD, say=lambda _text: None)
+    try:
+        running.start()
+        yield running
+    finally:
+        running.stop()
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=CHROMIUM_ARGUMENTS)
+        yield chromium
+        chromium.close()
