@@ -4,31 +4,30 @@ from http import HTTPStatus
 from typing import Annotated
 
 from fastapi import APIRouter, Path
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
+from hub.api.json_body import FromJson
 from hub.api.pages import Page, WantedPage
 from hub.app import TheHub
 from hub.errors import InvalidError, Mistake
 from hub.rollout.service import DEFAULT_FADE_MS
 from hub.rollout.view import RolloutView
-from schemas.contract import Id
+from schemas.contract import Contract, Id
 from schemas.desired import FadeMs
 
 router = APIRouter(prefix="/venues/{venue}", tags=["rollouts"])
 RevisionPath = Annotated[int, Path(ge=1, le=2**53 - 1)]
 
 
-class TakeRequest(BaseModel):
+class TakeRequest(Contract):
     """A scene to take on every node of the venue at one instant."""
-
-    model_config = ConfigDict(extra="forbid")
 
     scene: Annotated[Id | None, Field(description="Null is darkness.")]
     fade_ms: FadeMs = DEFAULT_FADE_MS
 
 
 @router.post("/takes", status_code=HTTPStatus.ACCEPTED)
-def take(hub: TheHub, venue: Id, wanted: TakeRequest) -> RolloutView:
+def take(hub: TheHub, venue: Id, wanted: Annotated[TakeRequest, FromJson()]) -> RolloutView:
     """Take a scene everywhere at one show time, or nowhere.
 
     The rollout is answered while it is being staged: follow it by its revision or the event stream. It halts, and

@@ -90,3 +90,11 @@ def venue_from(document: dict[str, Any]) -> Venue:
 
 def row_venue(nodes: int = 3, pixels: int = 30) -> Venue:
     return venue_from(row_document(nodes, pixels))
+
+
+def renamed(venue: Venue, names: dict[str, str]) -> Venue:
+    """The venue with other ids in the place of some."""
+    text = venue.model_dump_json()
+    for before, after in names.items():
+        text = text.replace(before, after)
+    return Venue.model_validate_json(text)

@@ -8,9 +8,7 @@ from paho.mqtt.enums import CallbackAPIVersion
 from paho.mqtt.properties import Properties
 from paho.mqtt.reasoncodes import ReasonCode
 
-from schemas import Leaf, Presence, Take, node_topic, take_topic
-from tests.brokers import Broker
-from tests.conftest import VENUE
+from schemas import Leaf, NodeCredential, Presence, Take, node_topic, take_topic
 from tests.hub.rollout.boards import BOOT, Board
 from tests.processes import wait_until
 
@@ -18,21 +16,21 @@ from tests.processes import wait_until
 class LiveBoard:
     """Connected on entry, off on exit; what it holds outlives both, as a board's disk does."""
 
-    def __init__(self, broker: Broker, node: str) -> None:
-        self.board = Board(VENUE, node)
-        self._broker = broker
+    def __init__(self, credential: NodeCredential) -> None:
+        self.board = Board(credential.venue, credential.node)
+        self._credential = credential
         self._ready = threading.Event()
 
     def __enter__(self) -> "LiveBoard":
         self._ready.clear()
         self._client = Client(CallbackAPIVersion.VERSION2)
         self._client.reconnect_delay_set(1, 1)
-        account = self._broker.accounts[f"{VENUE}.{self.board.node}"]
-        self._client.username_pw_set(account.username, account.secret)
+        self._client.username_pw_set(self._credential.username, self._credential.secret)
         self._client.will_set(self._topic(Leaf.PRESENCE), self._presence("offline"), 1, retain=True)
         self._client.on_connect = self._connected
         self._client.on_message = self._heard
-        self._client.connect(self._broker.host, self._broker.port)
+        host, port = self._credential.broker_url.removeprefix("mqtt://").rsplit(":", 1)
+        self._client.connect(host, int(port))
         self._client.loop_start()
         wait_until(self._ready.is_set, 10, "the board's connection")
         return self
@@ -45,7 +43,7 @@ class LiveBoard:
         self._client.loop_stop()
 
     def _topic(self, leaf: Leaf) -> str:
-        return node_topic(VENUE, self.board.node, leaf)
+        return node_topic(self.board.venue, self.board.node, leaf)
 
     def _presence(self, state: str) -> str:
         words = f'{{"state": "{state}", "boot_id": "{BOOT}", "session": 1, "agent_version": "1"}}'
@@ -55,14 +53,16 @@ class LiveBoard:
         self, client: Client, _userdata: object, _flags: ConnectFlags, code: ReasonCode, _properties: Properties | None
     ) -> None:
         if not code.is_failure:
-            client.subscribe([(self._topic(Leaf.DESIRED), 0), (self._topic(Leaf.ASK), 0), (take_topic(VENUE), 0)])
+            client.subscribe(
+                [(self._topic(Leaf.DESIRED), 0), (self._topic(Leaf.ASK), 0), (take_topic(self.board.venue), 0)]
+            )
             self._say()
             self._ready.set()
 
     def _heard(self, _client: Client, _userdata: object, message: MQTTMessage) -> None:
         if message.topic == self._topic(Leaf.DESIRED):
             self.board.desired(bytes(message.payload))
-        elif message.topic == take_topic(VENUE):
+        elif message.topic == take_topic(self.board.venue):
             self.board.take(Take.model_validate_json(message.payload).revision)
         self._say()
 

@@ -1,6 +1,5 @@
 """Rollouts over each real broker, with the hub's real link, loop and database."""
 
-import json
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
@@ -16,10 +15,10 @@ from hub.link.link import Link
 from hub.rollout import RolloutService, RolloutTiming, RolloutView
 from hub.rollout.models import RolloutState
 from schemas import Desired, Leaf, Venue, node_topic
-from tests.brokers import Broker
+from tests.brokers import Broker, node_credential
 from tests.conftest import NODES, VENUE
 from tests.hub.conftest import address_of
-from tests.hub.desired.venues import row_document
+from tests.hub.desired.venues import renamed, row_venue
 from tests.hub.rollout.conftest import HeldVenues
 from tests.hub.rollout.live_board import LiveBoard
 from tests.mqtt_peer import Peer
@@ -29,8 +28,7 @@ TIMING = RolloutTiming(answer_s=3.0, margin_s=0.3, settle_s=0.5, longest_settle_
 
 
 def _venue() -> Venue:
-    text = json.dumps(row_document(nodes=2)).replace("bay-0001", NODES[0]).replace("bay-0002", NODES[1])
-    return Venue.model_validate_json(text)
+    return renamed(row_venue(nodes=2), {"bay-0001": NODES[0], "bay-0002": NODES[1]})
 
 
 @dataclass
@@ -81,6 +79,10 @@ def running_hub(broker: Broker, database: Path) -> Iterator[Hub]:
         yield Hub(rollouts, loop)
 
 
+def _boards(broker: Broker) -> list[LiveBoard]:
+    return [LiveBoard(node_credential(broker, VENUE, node)) for node in NODES]
+
+
 def _shows(revision: int, *boards: LiveBoard) -> None:
     def shown() -> bool:
         return all(one.board.showing is not None and one.board.showing.revision == revision for one in boards)
@@ -96,7 +98,7 @@ def database(tmp_path: Path) -> Path:
 def test_take_reaches_boards_over_each_broker_and_is_kept_for_those_who_come_later(
     each_broker: Broker, database: Path
 ) -> None:
-    first, second = (LiveBoard(each_broker, node) for node in NODES)
+    first, second = _boards(each_broker)
     with first, second, running_hub(each_broker, database) as hub:
         hub.opened()
         revision = hub.rollouts.take(VENUE, "full-white", 0).revision
@@ -116,7 +118,7 @@ def test_take_reaches_boards_over_each_broker_and_is_kept_for_those_who_come_lat
 
 
 def test_refusal_over_each_broker_changes_nothing_anywhere(each_broker: Broker, database: Path) -> None:
-    first, second = (LiveBoard(each_broker, node) for node in NODES)
+    first, second = _boards(each_broker)
     second.board.refuses_scene = "full-white"
     with first, second, running_hub(each_broker, database) as hub:
         in_force = hub.opened()
@@ -128,7 +130,7 @@ def test_refusal_over_each_broker_changes_nothing_anywhere(each_broker: Broker, 
 
 
 def test_board_that_was_off_catches_up_from_what_the_broker_kept(each_broker: Broker, database: Path) -> None:
-    first, second = (LiveBoard(each_broker, node) for node in NODES)
+    first, second = _boards(each_broker)
     with first, running_hub(each_broker, database) as hub:
         with second:
             _shows(hub.opened(), first, second)
@@ -140,7 +142,7 @@ def test_board_that_was_off_catches_up_from_what_the_broker_kept(each_broker: Br
 
 
 def test_restarted_hub_re_adopts_what_runs(each_broker: Broker, database: Path) -> None:
-    first, second = (LiveBoard(each_broker, node) for node in NODES)
+    first, second = _boards(each_broker)
     with first, second:
         with running_hub(each_broker, database) as hub:
             revision = hub.opened()
@@ -161,7 +163,7 @@ def test_restarted_hub_re_adopts_what_runs(each_broker: Broker, database: Path) 
 def test_broker_killed_while_staging_halts_and_the_documents_in_force_stand_again(
     broker: Broker, database: Path
 ) -> None:
-    first, second = (LiveBoard(broker, node) for node in NODES)
+    first, second = _boards(broker)
     with first, second, running_hub(broker, database) as hub:
         in_force = hub.opened()
         _shows(in_force, first, second)
