@@ -7,8 +7,7 @@ and never the state; what is dropped is counted. Memory is bounded by bytes and 
 import threading
 from collections import deque
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 MAX_MESSAGES: Final = 50_000
 MAX_BYTES: Final = 64 * 1024 * 1024
@@ -16,8 +15,7 @@ MAX_OVERFLOW_TOPICS: Final = 50_000
 MAX_CALLS: Final = 10_000
 
 
-@dataclass(frozen=True, slots=True)
-class Message:
+class Message(NamedTuple):
     """One MQTT message as received; `received_at_s` is show time."""
 
     topic: str

@@ -34,10 +34,10 @@ class NodeState:
     next_sequence: int | None = None
     sequence_gaps: int = 0
     needs_rebirth: bool = False
+    key: tuple[str, str] = field(init=False, repr=False)
 
-    @property
-    def key(self) -> tuple[str, str]:
-        return self.venue, self.node
+    def __post_init__(self) -> None:
+        self.key = (self.venue, self.node)
 
 
 @dataclass(slots=True)

@@ -3,13 +3,14 @@
 import logging
 import threading
 import time
-from typing import Any, Final
+from typing import Final
 
-from sqlalchemy import Connection, Engine, delete, insert, select
+from sqlalchemy import Connection, Engine, delete, select
 
 from hub.fleet.state import NodeState
 from hub.telemetry.models import TelemetrySample
 from hub.telemetry.peaks import PeakKey, PeakTracker, highest_by_supply, merge_peaks
+from hub.telemetry.samples import SampleInsert, SampleRow, sample_row
 from schemas import Leaf
 
 WRITE_EVERY_S: Final = 1.0
@@ -31,9 +32,10 @@ class TelemetryService:
         self.stored = 0
         self.dropped = 0
         self._engine = engine
+        self._insert = SampleInsert(engine)
         self._peaks = PeakTracker()
         self._lock = threading.Lock()
-        self._rows: list[dict[str, Any]] = []
+        self._rows: list[SampleRow] = []
         self._raised: dict[PeakKey, float] = {}
         self._next_purge_s = 0.0
         self._stopping = threading.Event()
@@ -56,27 +58,13 @@ class TelemetryService:
     def node_changed(self, node: NodeState, leaf: Leaf, now_s: float) -> None:
         if leaf is not Leaf.TELEMETRY or node.telemetry is None:
             return
-        telemetry = node.telemetry
-        supplies = telemetry.supplies
-        row = {
-            "venue": node.venue,
-            "node": node.node,
-            "heard_at_ms": int(now_s * 1000),
-            "revision": telemetry.revision,
-            "frame_rate_hz": telemetry.frame_rate_hz,
-            "late_frames": telemetry.late_frames,
-            "render_ms": telemetry.render_ms,
-            "amps": sum([supply.amps for supply in supplies]),
-            "limiter_scale": min([supply.limiter_scale for supply in supplies], default=1.0),
-            "temperature_c": telemetry.temperature_c,
-            "clock_offset_ms": telemetry.clock_offset_ms,
-        }
+        row = sample_row(node.venue, node.node, int(now_s * 1000), node.telemetry)
         with self._lock:
             if len(self._rows) >= MAX_WAITING:
                 self.dropped += 1
                 return
             self._rows.append(row)
-            self._peaks.observe(node.venue, node.node, telemetry, now_s, self._raised)
+            self._peaks.observe(node.venue, node.node, node.telemetry, now_s, self._raised)
 
     def link_changed(self, connected: bool, now_s: float) -> None:
         pass
@@ -99,7 +87,7 @@ class TelemetryService:
         try:
             with self._engine.begin() as connection:
                 if rows:
-                    connection.execute(insert(_TABLE), rows)
+                    self._insert.execute(connection, rows)
                 merge_peaks(connection, raised)
                 if purge:
                     self._purge(connection)
