@@ -5,6 +5,7 @@ that of a new one. A client is used for one connection only: nothing queued for 
 """
 
 import contextlib
+import hashlib
 import random
 import socket
 import threading
@@ -119,8 +120,7 @@ class Link:
         credential = self._credential
         client = Client(
             CallbackAPIVersion.VERSION2,
-            # No full stop: the embedded broker refuses one in a client id. Ids have no underscore, so this is unique.
-            client_id=f"{credential.venue}_{credential.node}",
+            client_id=_client_id(credential),
             clean_session=True,
             protocol=MQTTProtocolVersion.MQTTv311,
             userdata=presence,
@@ -192,3 +192,13 @@ def _send_at_once(_client: Client, _presence: Presence, connection: object) -> N
     if isinstance(connection, socket.socket):
         with contextlib.suppress(OSError):
             connection.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
+
+
+def _client_id(credential: NodeCredential) -> str:
+    """The same at each connection, so that a new one ends the old; nobody without the secret can guess it.
+
+    A broker cuts a client off when another connects under its id, whoever that is: an id made of names alone would let
+    one node cut off every other. No full stop: the embedded broker refuses one in a client id.
+    """
+    proof = hashlib.sha256(b"client id " + credential.secret.encode()).hexdigest()[:16]
+    return f"{credential.venue}_{credential.node}_{proof}"
