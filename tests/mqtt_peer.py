@@ -69,6 +69,8 @@ class Peer:
     def _close(self) -> None:
         self._client.disconnect()
         self._client.loop_stop()
+        # Paho closes its sockets when it goes: it must not wait for the garbage collector to find a cycle.
+        self._client.on_connect = self._client.on_message = self._client.on_subscribe = None
 
     def _connected(
         self, _client: Client, _userdata: object, _flags: ConnectFlags, code: ReasonCode, _properties: Properties | None

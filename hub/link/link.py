@@ -1,8 +1,10 @@
 """The hub's connection to the broker: paho in its own thread; callbacks only enqueue and publishing never blocks."""
 
+import contextlib
 import logging
 import random
 import secrets
+import socket
 import ssl
 import threading
 import time
@@ -60,6 +62,9 @@ class Link:
         self._stopping.set()
         self._client.disconnect()
         self._client.loop_stop()
+        # Paho closes its sockets when it goes: it must not wait for the garbage collector to find a cycle.
+        client = self._client
+        client.on_connect = client.on_connect_fail = client.on_disconnect = client.on_message = None
 
     def publish(self, topic: str, payload: bytes, *, retain: bool) -> None:
         """At QoS 1. While the link is down, the newest retained payload of each topic waits; others are dropped."""
@@ -98,6 +103,7 @@ class Link:
         # Drawn once for each hub: hubs that lost a broker together then come back apart. Paho only does arithmetic.
         first_wait_s, longest_wait_s = random.uniform(0.2, 0.6), random.uniform(5.0, 8.0)  # noqa: S311
         client.reconnect_delay_set(first_wait_s, longest_wait_s)  # type: ignore[arg-type]
+        client.on_socket_open = _send_at_once
         client.on_connect_fail = self._on_connect_fail
         client.on_connect = self._on_connect
         client.on_disconnect = self._on_disconnect
@@ -155,3 +161,10 @@ class Link:
         if text != self._refusal_logged:
             self._refusal_logged = text
             log.warning("link waiting: %s; trying on", text)
+
+
+def _send_at_once(_client: Client, _userdata: object, connection: object) -> None:
+    # The stamps of a clock exchange would otherwise wait for Nagle's algorithm.
+    if isinstance(connection, socket.socket):
+        with contextlib.suppress(OSError):
+            connection.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)

@@ -99,6 +99,8 @@ class PlayedNode:
     ) -> None:
         self._client.disconnect()
         self._client.loop_stop()
+        # Paho closes its sockets when it goes: it must not wait for the garbage collector to find a cycle.
+        self._client.on_connect = self._client.on_message = self._client.on_subscribe = None
 
     def _topic(self, leaf: Leaf) -> str:
         return node_topic(VENUE, self.node, leaf)
