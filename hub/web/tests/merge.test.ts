@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import type { Finding, NodeState, Rollout } from "../src/api/contract";
-import { withFinding, withNode, withRollout } from "../src/state/merge";
+import { withFinding, withNodes, withRollout } from "../src/state/merge";
 
 const rollout = (revision: number, state: Rollout["state"], nodes_staged = 0): Rollout =>
   ({ revision, state, nodes_staged }) as Rollout;
@@ -51,8 +51,8 @@ describe("findings", () => {
 
 describe("nodes", () => {
   it("are replaced in their place, and added when new", () => {
-    const nodes = withNode([node("a"), node("b")], node("a", false));
-    expect(nodes.map((each) => [each.node, each.online])).toEqual([["a", false], ["b", true]]);
-    expect(withNode(nodes, node("c"))).toHaveLength(3);
+    const heard = new Map([node("c"), node("a", false)].map((each) => [each.node, each]));
+    const nodes = withNodes([node("a"), node("b")], heard);
+    expect(nodes.map((each) => [each.node, each.online])).toEqual([["a", false], ["b", true], ["c", true]]);
   });
 });

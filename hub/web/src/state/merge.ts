@@ -4,9 +4,10 @@ import type { Finding, NodeState, Rollout } from "../api/contract";
 
 const ROLLOUTS_HELD = 20;
 
-export function withNode(nodes: readonly NodeState[], node: NodeState): readonly NodeState[] {
-  const at = nodes.findIndex((known) => known.node === node.node);
-  return at < 0 ? [...nodes, node] : nodes.with(at, node);
+export function withNodes(nodes: readonly NodeState[], heard: ReadonlyMap<string, NodeState>): readonly NodeState[] {
+  const known = new Set(nodes.map(({ node }) => node));
+  const added = [...heard.values()].filter(({ node }) => !known.has(node));
+  return [...nodes.map((node) => heard.get(node.node) ?? node), ...added];
 }
 
 /** Open findings, the oldest first, so that a note keeps its number while it lasts. */

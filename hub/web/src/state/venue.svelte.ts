@@ -14,12 +14,14 @@ import type {
 import { asProblem, Problem } from "../api/problem";
 import { keepReading } from "../api/reconnect";
 import { ServerEventReader, type ServerEvent } from "../api/server_events";
-import { oldestFirst, withFinding, withNode, withRollout } from "./merge";
+import { oldestFirst, withFinding, withNodes, withRollout } from "./merge";
 
 export type Link = "opening" | "live" | "lost";
 
 const QUIET_MS = 60_000;
 const AUDIT_EVERY_MS = 30_000;
+/** A large venue's nodes speak hundreds of times a second; the page takes them in together. */
+const NODES_EVERY_MS = 500;
 /** From the word that a revision is taken until it shows everywhere; the hub begins no other rollout before that. */
 const TAKING_MS = 1_500;
 
@@ -55,6 +57,7 @@ export class VenueState {
   /** Events that came while the lists were being read; they are newer than some of them. Null when nothing is read. */
   private held: ServerEvent[] | null = null;
   private readAgain = false;
+  private readonly heard = new Map<string, NodeState>();
 
   constructor(
     readonly client: Client,
@@ -163,9 +166,19 @@ export class VenueState {
       return;
     }
     const value: unknown = JSON.parse(data);
-    if (event === "node") this.nodes = withNode(this.nodes, value as NodeState);
+    if (event === "node") this.putNode(value as NodeState);
     if (event === "finding") this.findings = withFinding(this.findings, value as Finding);
     if (event === "rollout") this.putRollout(value as Rollout);
+  }
+
+  private putNode(node: NodeState): void {
+    if (this.heard.size === 0) setTimeout(() => this.takeInNodes(), NODES_EVERY_MS);
+    this.heard.set(node.node, node);
+  }
+
+  private takeInNodes(): void {
+    this.nodes = withNodes(this.nodes, this.heard);
+    this.heard.clear();
   }
 
   private putRollout(rollout: Rollout): void {
