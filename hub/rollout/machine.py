@@ -138,6 +138,8 @@ class RolloutMachine:
         self._started_s = now_s
         actions: list[Action] = [PublishDesired(node) for node in self.wanted]
         for node, online, reported in nodes:
+            if node not in self.wanted:
+                continue  # the hub may know nodes that this revision does not concern
             self._note(node, online=online, reported=reported, now_s=now_s)
         return actions + self._decide(now_s)
 

@@ -139,7 +139,7 @@ class RolloutService:
         if leaf in (Leaf.PRESENCE, Leaf.REPORTED, Leaf.TELEMETRY):
             rollouts = self._venues.get(node.venue)
             if rollouts is not None:
-                rollouts.node_changed(node, now_s)
+                rollouts.node_changed(node, leaf, now_s)
 
     def link_changed(self, connected: bool, now_s: float) -> None:
         self._connected_s = now_s if connected else None

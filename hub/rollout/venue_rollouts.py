@@ -2,7 +2,7 @@
 
 import logging
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Final
 
@@ -67,6 +67,7 @@ class VenueRollouts:
         self._reconciler = Reconciler()
         self._running: _Running | None = None
         self._actions: deque[Action] = deque()
+        self._known_online: set[str] = set()
         self._newest = 0
         self._highest_held = 0
         self._contradicted = False
@@ -161,10 +162,16 @@ class VenueRollouts:
 
     def clear(self) -> None:
         """The venue is gone: take its documents off the broker."""
-        for node in () if self.in_force is None else self.in_force.prepared.documents:
-            self._fleet.publish(node_topic(self._venue, node, Leaf.DESIRED), b"", retain=True)
+        if self.in_force is not None:
+            self._clear(self.in_force.prepared.documents)
 
-    def node_changed(self, node: NodeState, now_s: float) -> None:
+    def node_changed(self, node: NodeState, leaf: Leaf, now_s: float) -> None:
+        if leaf is Leaf.TELEMETRY and node.node in self._known_online:
+            return  # by far most messages; they tell nothing of revisions
+        if node.online:
+            self._known_online.add(node.node)
+        else:
+            self._known_online.discard(node.node)
         self._note_held(node)
         self._reconciler.observe(node.node, online=node.online, reported=node.reported, now_s=now_s)
         running = self._running
@@ -266,6 +273,8 @@ class VenueRollouts:
     def _halt(self, running: _Running, reason: str, refusals: tuple[NodeRefusal, ...], now_s: float) -> None:
         self._close(running, RolloutState.HALTED, now_s, reason=reason, refusals=refusals_json(refusals))
         self._running = None
+        if self.in_force is not None:
+            self._clear(running.prepared.documents.keys() - self.in_force.prepared.documents.keys())
         self._go_back()
 
     def _close(self, running: _Running, state: RolloutState, now_s: float, **facts: object) -> None:
@@ -282,13 +291,15 @@ class VenueRollouts:
         if self.in_force is not None:
             self._reconciler.owe(self.in_force.prepared.documents)
             return
-        for state in self._fleet.state.of_venue(self._venue):
-            self._fleet.publish(node_topic(self._venue, state.node, Leaf.DESIRED), b"", retain=True)
+        self._clear(state.node for state in self._fleet.state.of_venue(self._venue))
 
     def _clear_removed(self, before: InForce | None) -> None:
         if before is None or self.in_force is None:
             return
-        for node in before.prepared.documents.keys() - self.in_force.prepared.documents.keys():
+        self._clear(before.prepared.documents.keys() - self.in_force.prepared.documents.keys())
+
+    def _clear(self, nodes: Iterable[str]) -> None:
+        for node in nodes:
             self._fleet.publish(node_topic(self._venue, node, Leaf.DESIRED), b"", retain=True)
 
     def _publish(self, node: str, revision: int, prepared: Prepared, take: TakeTime | None) -> None:

@@ -142,7 +142,8 @@ def test_node_that_does_not_answer_gets_its_document_again(machine: RolloutMachi
 
 
 def test_unknown_node_changes_nothing(machine: RolloutMachine) -> None:
-    _start(machine, "bay-01")
+    actions = machine.start([("stranger", True, reported(showing=BEFORE)), ("bay-01", True, None)], 0.0)
+    assert actions == [PublishDesired(node) for node in NODES]
     assert machine.observe("stranger", online=True, reported=reported(refuses=REVISION), now_s=1.0) == []
 
 

@@ -153,6 +153,20 @@ def test_changed_venue_is_rolled_out_in_the_scene_in_force_and_removed_node_lose
     assert hub.rollouts.desired_revision("arcade", "bay-0003") is None
 
 
+def test_node_added_by_a_refused_change_loses_the_document_that_it_staged(hub: HubHalf) -> None:
+    hub.inventory.venues["arcade"] = row_venue(nodes=2)
+    hub.rollouts.venue_changed("arcade")
+    wait_until(lambda: hub.rollouts.desired_revision("arcade", "bay-0003") is None, 5.0)
+    _opened(hub)
+    in_force = hub.rollouts.desired_revision("arcade", "bay-0001")
+    hub.boards.boards["bay-0001"].refuses_scene = "dusk"
+    hub.inventory.venues["arcade"] = row_venue(nodes=3)
+    hub.rollouts.venue_changed("arcade")
+    wait_until(lambda: hub.rollouts.page("arcade", None, 1)[0].state is RolloutState.HALTED, 5.0)
+    wait_until(lambda: hub.boards.retained[node_topic("arcade", "bay-0003", Leaf.DESIRED)] == b"", 3.0)
+    assert hub.rollouts.desired_revision("arcade", "bay-0001") == in_force
+
+
 def test_venue_that_did_not_change_is_not_rolled_out_again(hub: HubHalf) -> None:
     revision = _opened(hub)
     hub.rollouts.venue_changed("arcade")
