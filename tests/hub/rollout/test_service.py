@@ -154,10 +154,11 @@ def test_changed_venue_is_rolled_out_in_the_scene_in_force_and_removed_node_lose
 
 
 def test_node_added_by_a_refused_change_loses_the_document_that_it_staged(hub: HubHalf) -> None:
+    _opened(hub)
     hub.inventory.venues["arcade"] = row_venue(nodes=2)
     hub.rollouts.venue_changed("arcade")
     wait_until(lambda: hub.rollouts.desired_revision("arcade", "bay-0003") is None, 5.0)
-    _opened(hub)
+    hub.wait_until_free()
     in_force = hub.rollouts.desired_revision("arcade", "bay-0001")
     hub.boards.boards["bay-0001"].refuses_scene = "dusk"
     hub.inventory.venues["arcade"] = row_venue(nodes=3)
