@@ -51,6 +51,8 @@ class EmbeddedBroker:
         self._process: subprocess.Popen[bytes] | None = None
         self._place: BrokerPlace | None = None
         self._reloading = threading.Lock()
+        self._ready = False
+        self._stale = False
         self._stopping = threading.Event()
         self._first_start = threading.Event()
         self._failure: str | None = None
@@ -93,10 +95,10 @@ class EmbeddedBroker:
             return
         with self._reloading:
             self._write_configuration(self._place)
-            pid = self.pid
-            if pid is not None:
-                with contextlib.suppress(ProcessLookupError):
-                    os.kill(pid, signal.SIGHUP)
+            # One that is still starting would be ended by the signal; it is told when it is ready.
+            self._stale = not self._ready
+            if self._ready:
+                self._hang_up()
 
     def stop(self) -> None:
         """End the server; it first stores what it holds."""
@@ -119,6 +121,12 @@ class EmbeddedBroker:
     def _write_configuration(self, place: BrokerPlace) -> None:
         write_private(self._configuration_file, render_configuration(place, self._hub_hash, self._users()))
 
+    def _hang_up(self) -> None:
+        pid = self.pid
+        if pid is not None:
+            with contextlib.suppress(ProcessLookupError):
+                os.kill(pid, signal.SIGHUP)
+
     def _supervise(self) -> None:
         # The death signal of a child is tied to the thread that started it: this thread lives as long as the broker.
         back_off_s = FIRST_BACK_OFF_S
@@ -126,6 +134,10 @@ class EmbeddedBroker:
             started_s = time.monotonic()
             self._process = self._spawn()
             if self._becomes_ready(self._process):
+                with self._reloading:
+                    self._ready = True
+                    if self._stale:
+                        self._hang_up()
                 self._first_start.set()
                 log.info("broker started pid=%d mqtt=%s:%d", self._process.pid, self.host, self.port)
             elif not self._first_start.is_set():
@@ -134,6 +146,7 @@ class EmbeddedBroker:
                 self._first_start.set()
                 return
             code = self._process.wait()
+            self._ready = False
             if self._stopping.is_set():
                 return
             self.restarts += 1

@@ -11,6 +11,13 @@ MISSED_INTERVALS: Final = 3
 CHECK_EVERY_S: Final = 0.5
 # After the link is back nodes reconnect with jitter; until then their silence says nothing.
 RECONNECT_GRACE_S: Final = 12.0
+# Ticks come ten times a second. A longer gap is a hub that stood still, or a clock that was set: nobody's silence.
+LONGEST_TICK_GAP_S: Final = 3.0
+
+
+def time_leapt(before_s: float | None, now_s: float) -> bool:
+    """Whether show time between two ticks says nothing about how long others had to speak."""
+    return before_s is not None and not 0 <= now_s - before_s <= LONGEST_TICK_GAP_S
 
 
 def silent_after_s(node: NodeState, telemetry_interval_s: float) -> float:
@@ -37,6 +44,7 @@ class Lifeline:
         self._telemetry_interval_s = telemetry_interval_s
         self._link_up_at_s: float | None = None
         self._next_check_s = 0.0
+        self._ticked_s: float | None = None
 
     def node_changed(self, node: NodeState, leaf: Leaf, now_s: float) -> None:
         pass
@@ -45,7 +53,10 @@ class Lifeline:
         self._link_up_at_s = now_s if connected else None
 
     def tick(self, now_s: float) -> None:
-        if now_s < self._next_check_s:
+        leapt, self._ticked_s = time_leapt(self._ticked_s, now_s), now_s
+        if leapt and self._link_up_at_s is not None:
+            self._link_up_at_s = now_s
+        if now_s < self._next_check_s and not leapt:
             return
         self._next_check_s = now_s + CHECK_EVERY_S
         for node in self._loop.state.nodes.values():

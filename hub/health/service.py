@@ -8,6 +8,7 @@ from typing import Final
 from sqlalchemy import Engine
 
 from hub.events.bus import EventBus
+from hub.fleet.lifeline import time_leapt
 from hub.fleet.loop import FleetLoop
 from hub.fleet.state import NodeState
 from hub.health.models import Finding, FindingKind
@@ -43,6 +44,7 @@ class HealthService:
         self._around = Surroundings(telemetry_interval_s, desired_revision)
         self._tracks: dict[Subject, Track] = {}
         self._next_s = 0.0
+        self._ticked_s: float | None = None
 
     def adopt_open(self) -> None:
         """Before the loop starts: findings that were open when the hub ended stay the same findings."""
@@ -69,9 +71,18 @@ class HealthService:
         self._around.link_up_at_s = now_s if connected else None
 
     def tick(self, now_s: float) -> None:
-        if now_s >= self._next_s:
+        leapt, self._ticked_s = time_leapt(self._ticked_s, now_s), now_s
+        if leapt:
+            self._begin_anew(now_s)
+        if now_s >= self._next_s or leapt:
             self._next_s = now_s + EVALUATE_EVERY_S
             self._evaluate(now_s)
+
+    def _begin_anew(self, now_s: float) -> None:
+        """Time leapt: what seemed to hold for long may not have; whoever was not heard has the grace of a new link."""
+        self._tracks = {subject: track for subject, track in self._tracks.items() if track.finding_id is not None}
+        if self._around.link_up_at_s is not None:
+            self._around.link_up_at_s = now_s
 
     def _evaluate(self, now_s: float) -> None:
         self._forget_removed()

@@ -11,6 +11,8 @@ from pathlib import Path
 
 import psutil
 import pytest
+from paho.mqtt.client import Client
+from paho.mqtt.enums import CallbackAPIVersion
 from sqlalchemy import Engine
 from sqlmodel import SQLModel
 
@@ -18,6 +20,7 @@ from hub.broker import CredentialService, EmbeddedBroker
 from hub.broker.ready import mqtt_answers
 from hub.database import open_engine
 from hub.errors import UnavailableError
+from schemas import Leaf, node_topic
 from tests.processes import wait_until
 
 VENUE = "arcade"
@@ -143,6 +146,37 @@ def test_issued_credential_opens_at_once_and_the_earlier_one_no_more(engine: Eng
         credentials.keep_only(VENUE, {"bay-02"})
         wait_until(lambda: not opens(second.secret), 5, "the withdrawn credential to be refused")
     finally:
+        broker.stop()
+
+
+def test_nobody_is_cut_off_while_many_credentials_are_issued(engine: Engine, tmp_path: Path) -> None:
+    broker = EmbeddedBroker(tmp_path / "broker", "127.0.0.1", 0, lambda: credentials.users())
+    credentials = CredentialService(engine, lambda: f"mqtt://127.0.0.1:{broker.port}", broker.reload)
+    broker.start()
+    first = credentials.issue(VENUE, "bay-01")
+    wait_until(lambda: mqtt_answers("127.0.0.1", broker.port, first.username, first.secret), 5)
+    cut: list[str] = []
+    client = Client(CallbackAPIVersion.VERSION2, reconnect_on_failure=False)
+    client.username_pw_set(first.username, first.secret)
+    client.on_disconnect = lambda *words: cut.append(str(words[3]))
+    try:
+        client.connect("127.0.0.1", broker.port)
+        client.loop_start()
+        wait_until(client.is_connected, 5)
+        issued = [credentials.issue(VENUE, f"bay-{number}") for number in range(10, 40)]
+
+        def all_open() -> bool:
+            return all(mqtt_answers("127.0.0.1", broker.port, one.username, one.secret) for one in issued)
+
+        wait_until(all_open, 10, "every new credential to open")
+        told = client.publish(node_topic(VENUE, "bay-01", Leaf.TELEMETRY), "still here", qos=1)
+        wait_until(told.is_published, 5)
+        assert cut == []
+        assert broker.restarts == 0
+    finally:
+        client.disconnect()
+        client.loop_stop()
+        client.on_disconnect = None
         broker.stop()
 
 
