@@ -66,7 +66,7 @@ def test_walk_and_test_pattern_show_on_their_channel_and_end_by_themselves(agent
     walked = [frame.decode().codes for frame in agent.frames() if lit(frame) == 1]
     places = [int(np.flatnonzero(codes.any(axis=1))[0]) for codes in walked]
     assert places == sorted(places)
-    assert len(set(places)) == pytest.approx(20, abs=2)
+    assert 10 < len(set(places)) <= 21
     hub.ask(AskTestPattern(kind="test-pattern", channel=1, seconds=1), "2" * 16)
     wait_until(lambda: first_pixel(agent.frames()[-1])[:3] == (255, 255, 255), 5, "a white first pixel")
     codes = next(f.decode().codes for f in agent.frames() if lit(f) == PIXELS and first_pixel(f) != RED)
