@@ -233,8 +233,10 @@ def main() -> None:
         nodes = NodesProcess(broker, count)
         parts.callback(nodes.stop)
         nodes.said("connected", count)
-        bare_staged_s = bare_exchange(broker, venue, 1)
-        bare_came = nodes.said("revision", 1)
+        # Both sides take twice and the second counts: documents then replace documents.
+        for revision in (1, 2):
+            bare_staged_s = bare_exchange(broker, venue, revision)
+            bare_came = nodes.said("revision", revision)
         with running_hub(broker, venue, Path(folder)) as rollouts:
             staged_s, came, take_at_s = hub_exchange(rollouts, nodes)
     bare_spread_s = bare_came["last_s"] - bare_came["first_s"]
