@@ -1016,7 +1016,7 @@ export interface components {
         };
         /**
          * Node
-         * @description A board and its agent. Without `frame_rate_limit_hz` it runs as fast as its slowest wire allows.
+         * @description A board and its agent. Without `frame_rate_limit_hz` its longest wire sets the rate, up to 400 Hz.
          */
         Node: {
             /**
