@@ -20,7 +20,8 @@ CAUTIONS: Final = (
     "Derating to 0.8 for continuous load is common practice for a DC supply, no source.",
     "Typical and worst-case currents of a pixel are those of its pixel type; 20 mA and 60 mA for RGB at 5 V are common "
     "practice, no source. Measure your own pixels before you rely on them.",
-    "Where several nodes share a supply, the highest that telemetry told is the sum of each one's highest: an upper bound.",
+    "Where several nodes share a supply, the highest that telemetry told is the sum of each one's highest: an upper "
+    "bound.",
     "This audit looks at currents of supplies only: not at wire sizes, fuses, voltage along the runs or heat.",
 )
 

@@ -5,7 +5,7 @@ import logging
 import struct
 import threading
 import time
-from collections.abc import AsyncIterator, Callable
+from collections.abc import Callable
 from typing import Final, Protocol
 
 from hub.errors import UnavailableError
@@ -29,9 +29,10 @@ class Rollouts(Protocol):
 
 
 class Viewer:
-    """One client of a stream: holds the newest frame only, so that a slow one skips and nothing piles up."""
+    """One client of a stream: an iterator that holds the newest frame only, so that a slow client skips."""
 
-    def __init__(self, rate_hz: float) -> None:
+    def __init__(self, frames: "VenueFrames", rate_hz: float) -> None:
+        self.frames = frames
         self.period_s = 1.0 / rate_hz
         self.due_s = 0.0
         self._loop = asyncio.get_running_loop()
@@ -53,13 +54,17 @@ class Viewer:
         if not self._loop.is_closed():
             self._loop.call_soon_threadsafe(self._wake.set)
 
-    async def records(self) -> AsyncIterator[bytes]:
+    def __aiter__(self) -> "Viewer":
+        return self
+
+    async def __anext__(self) -> bytes:
         while not self._ended:
-            await self._wake.wait()
             self._wake.clear()
             record, self._record = self._record, None
             if record is not None:
-                yield record
+                return record
+            await self._wake.wait()
+        raise StopAsyncIteration
 
 
 class VenueFrames:
@@ -194,26 +199,28 @@ class LiveFrames:
         self._venues: dict[str, VenueFrames] = {}
         self._stopped = False
 
-    def watch(self, venue: str, rate_hz: float) -> AsyncIterator[bytes]:
-        """Records until the client leaves, the elevation changes, or the hub stops. On the event loop.
+    def watch(self, venue: str, rate_hz: float) -> Viewer:
+        """Records until the elevation changes or the hub stops; `leave` when the client does. On the event loop.
 
         A record is little-endian: uint32 length of the rest, float64 show time in seconds, uint32 revision (0 where
-        nothing is in force), then R, G, B of every pixel of the elevation, sRGB-encoded.
+        nothing is in force), then R, G, B of every pixel of the elevation, sRGB-encoded. Raises UnavailableError beyond
+        MAX_VIEWERS clients.
         """
         with self._lock:
             if self._stopped:
                 raise UnavailableError("the hub is stopping")
             frames = self._venues.setdefault(venue, VenueFrames(venue, self._inventory, self._rollouts, self._clock))
-        viewer = Viewer(rate_hz)
+        viewer = Viewer(frames, rate_hz)
         frames.add(viewer)
-        return self._stream(frames, viewer)
+        return viewer
 
-    async def _stream(self, frames: VenueFrames, viewer: Viewer) -> AsyncIterator[bytes]:
-        try:
-            async for record in viewer.records():
-                yield record
-        finally:
-            frames.remove(viewer)
+    def leave(self, viewer: Viewer) -> None:
+        """The client is gone."""
+        viewer.frames.remove(viewer)
+
+    def watched(self, venue: str) -> bool:
+        frames = self._venues.get(venue)
+        return frames is not None and frames.watched
 
     def close(self) -> None:
         """End every stream and let nobody in; waits for nothing, so that a signal handler may call it."""

@@ -1,13 +1,15 @@
 """REST of the elevation, its live frames, and previews of scenes."""
 
+from collections.abc import AsyncIterator
 from typing import Annotated
 
-from fastapi import APIRouter, Query
+from fastapi import APIRouter, Depends, Query
 from fastapi.responses import StreamingResponse
 from starlette.concurrency import run_in_threadpool
 
 from hub.app import TheHub
 from hub.scenes.elevation import Elevation
+from hub.scenes.frames import Viewer
 from hub.scenes.preview import ScenePreview
 from schemas.contract import Id
 
@@ -25,28 +27,33 @@ def elevation(hub: TheHub, venue: Id) -> Elevation:
     return hub.scenes.elevation(venue)
 
 
+async def _viewer(
+    hub: TheHub,
+    venue: Id,
+    rate_hz: Annotated[float, Query(ge=0.1, le=30, description="Frames a second at most; a slow reader skips.")] = 20.0,
+) -> AsyncIterator[Viewer]:
+    # Before the answer begins, so that an unknown venue is a 404 and not an empty stream.
+    await run_in_threadpool(hub.scenes.elevation, venue)
+    viewer = hub.scenes.watch(venue, rate_hz)
+    try:
+        yield viewer
+    finally:
+        hub.scenes.leave(viewer)
+
+
 @router.get(
     "/elevation/frames",
     response_class=StreamingResponse,
     responses={200: {"content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}}}},
 )
-async def frames(
-    hub: TheHub,
-    venue: Id,
-    rate_hz: Annotated[float, Query(ge=0.1, le=30, description="Frames a second at most; a slow reader skips.")] = 20.0,
-) -> StreamingResponse:
+async def frames(viewer: Annotated[Viewer, Depends(_viewer)]) -> StreamingResponse:
     """The live colours of the elevation, as the nodes show them: after the budget limiter, crossfades included.
 
     An endless stream of records, little-endian: uint32 length of the rest, float64 show time in seconds, uint32
     revision (0 where nothing is in force), then R, G, B of 8 bits, sRGB-encoded, of every pixel in the order of the
     elevation. It ends when the elevation changes: read that anew, then follow again.
     """
-    await run_in_threadpool(hub.scenes.elevation, venue)  # an unknown venue is a 404 and not an empty stream
-    return StreamingResponse(
-        hub.scenes.frames(venue, rate_hz),
-        media_type="application/octet-stream",
-        headers={"Cache-Control": "no-store"},
-    )
+    return StreamingResponse(viewer, media_type="application/octet-stream", headers={"Cache-Control": "no-store"})
 
 
 @router.get("/scenes/{scene}/preview")

@@ -1,10 +1,10 @@
 """Scenes of a venue: the elevation they are drawn on, live frames, previews."""
 
-from collections.abc import AsyncIterator, Sequence
+from collections.abc import Sequence
 
 from hub.rollout import RolloutService, VenueSource
 from hub.scenes.elevation import Elevation, elevation_of
-from hub.scenes.frames import LiveFrames
+from hub.scenes.frames import LiveFrames, Viewer
 from hub.scenes.preview import ScenePreview, preview_scene
 from schemas import Venue
 
@@ -28,9 +28,16 @@ class SceneService:
             drawn = self._drawn[venue] = (shown, elevation_of(shown))
         return drawn[1]
 
-    def frames(self, venue: str, rate_hz: float) -> AsyncIterator[bytes]:
+    def watch(self, venue: str, rate_hz: float) -> Viewer:
         """See `LiveFrames.watch`."""
         return self._frames.watch(venue, rate_hz)
+
+    def leave(self, viewer: Viewer) -> None:
+        self._frames.leave(viewer)
+
+    def watched(self, venue: str) -> bool:
+        """Whether anyone follows the venue's frames: only then are they rendered."""
+        return self._frames.watched(venue)
 
     def preview(self, venue: str, scene: str, instants_s: Sequence[float]) -> ScenePreview:
         """Raises NotFoundError for venue or scene."""

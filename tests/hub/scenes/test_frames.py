@@ -170,8 +170,8 @@ def test_viewers_share_one_renderer_which_ends_with_the_last() -> None:
         assert len(frames._venues) == 1
         assert all(np.array_equal(rgb, first[0][2]) for _, _, rgb in first)
         for stream in streams:
-            await stream.aclose()  # type: ignore[attr-defined]
-        await asyncio.to_thread(wait_until, lambda: not frames._venues["arcade"].watched, DEADLINE_S)
+            frames.leave(stream)
+        await asyncio.to_thread(wait_until, lambda: not frames.watched("arcade"), DEADLINE_S)
         again = frames.watch("arcade", 30)
         await _next(again)
         await asyncio.to_thread(frames.stop)
