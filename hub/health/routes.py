@@ -6,10 +6,13 @@ from fastapi import APIRouter, Query
 
 from hub.api.pages import Page, WantedPage
 from hub.app import TheHub
+from hub.errors import InvalidError, Mistake
 from hub.health.models import FindingKind
 from hub.health.table import FindingFilter
 from hub.health.view import FindingView
 from schemas.contract import Id
+
+MAX_ID_DIGITS = 18  # below what the database holds as a whole number
 
 router = APIRouter(prefix="/venues/{venue}", tags=["findings"])
 
@@ -25,5 +28,16 @@ def findings(
 ) -> Page[FindingView]:
     """What is or was wrong, newest first: each told once, with its start, evidence, end and what to check next."""
     hub.roster.titles(venue)
-    found = hub.health.findings(venue, FindingFilter(open, kind, node), wanted.after, wanted.limit + 1)
+    found = hub.health.findings(venue, FindingFilter(open, kind, node), _id_of(wanted.after), wanted.limit + 1)
     return wanted.page(found, lambda finding: finding.id)
+
+
+def _id_of(cursor: str | None) -> int | None:
+    if cursor is None:
+        return None
+    if not (cursor.isascii() and cursor.isdecimal() and len(cursor) <= MAX_ID_DIGITS):
+        mistake = Mistake(
+            "query.cursor", "not a cursor of this list", "send `next` of the page before, or leave it out"
+        )
+        raise InvalidError("the cursor is not one of this list's", [mistake])
+    return int(cursor)

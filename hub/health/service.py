@@ -56,9 +56,8 @@ class HealthService:
         budgets = {supply.id: supply.budget_a for supply in venue.supplies}
         self._loop.arrange(lambda _now_s: self._around.budgets_a.__setitem__(venue.id, budgets))
 
-    def findings(self, venue: str, wanted: FindingFilter, after: str | None, limit: int) -> list[FindingView]:
-        """At most `limit` findings, newest first, after the one whose id is `after`."""
-        after_id = int(after) if after is not None and after.isascii() and after.isdigit() else None
+    def findings(self, venue: str, wanted: FindingFilter, after_id: int | None, limit: int) -> list[FindingView]:
+        """At most `limit` findings, newest first, after the one whose id is `after_id`."""
         return [view_of(finding) for finding in self._table.listed(venue, wanted, after_id, limit)]
 
     def node_changed(self, node: NodeState, leaf: Leaf, _now_s: float) -> None:

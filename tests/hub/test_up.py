@@ -1,5 +1,6 @@
 """`stringcourse up` as a real process, with its broker, a real agent and a page's event stream."""
 
+import base64
 import contextlib
 import json
 import os
@@ -20,6 +21,7 @@ import psutil
 import pytest
 
 from hub.broker.ready import mqtt_answers
+from schemas import NodeCredential
 from tests.processes import RealProcess, wait_until
 
 UP: list[str | Path] = [sys.executable, "-m", "hub.cli", "up"]
@@ -260,6 +262,44 @@ def test_real_agent_is_adopted_asked_missed_and_known_again(start_up: StartUp, t
     kinds = {kind for kind, _ in heard}
     assert {"node", "rollout"} <= kinds
     assert any(data.get("online") for kind, data in heard if kind == "node")
+
+
+def test_command_line_shows_nodes_and_findings_and_writes_a_private_credential(
+    start_up: StartUp, tmp_path: Path
+) -> None:
+    running = start_up()
+
+    def command(*words: str) -> subprocess.CompletedProcess[str]:
+        environment = {**os.environ, "STRINGCOURSE_TOKEN": running.token, "STRINGCOURSE_HUB": running.url}
+        line = [sys.executable, "-m", "hub.cli", *words]
+        return subprocess.run(line, capture_output=True, text=True, timeout=30, env=environment)
+
+    with client_of(running, running.token) as client:
+        load_venue(client)
+        odd_cursor = base64.urlsafe_b64encode(b"9" * 40).decode().rstrip("=")
+        assert client.get(f"/venues/{VENUE}/findings", params={"cursor": odd_cursor}).status_code == 422
+    listed = command("node", "list", VENUE)
+    assert listed.returncode == 0
+    assert f"{NODE}  offline" in listed.stdout
+    shown = command("node", "show", VENUE, NODE, "--json")
+    assert json.loads(shown.stdout)["findings"] == []
+    assert command("node", "show", VENUE, "bay-99").returncode == 5
+    assert command("node", "list", "elsewhere").returncode == 5
+    asked = command("node", "identify", VENUE, NODE)
+    assert asked.returncode == 6
+    assert "not connected" in asked.stderr
+
+    file = tmp_path / "board.json"
+    file.write_text("an earlier one")
+    assert command("node", "credential", VENUE, NODE, str(file)).returncode == 0
+    assert stat.S_IMODE(file.stat().st_mode) == 0o600
+    credential = NodeCredential.model_validate_json(file.read_text())
+    assert mqtt_answers("127.0.0.1", running.facts["broker_port"], credential.username, credential.secret)
+    assert command("node", "credential", VENUE, NODE, str(tmp_path / "nowhere" / "x")).returncode == 2
+    assert f"topic write stringcourse/v1/{VENUE}/node/{NODE}/reported" in command("node", "access", VENUE).stdout
+
+    findings_listed = command("finding", "list", VENUE)
+    assert (findings_listed.returncode, findings_listed.stdout) == (0, "no open findings\n")
 
 
 def test_hub_serves_a_broker_of_the_users_own(tmp_path: Path, broker: Any) -> None:  # noqa: ANN401 (tests.brokers.Broker)

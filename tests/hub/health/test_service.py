@@ -180,7 +180,7 @@ def test_findings_come_in_pages_newest_first(engine: Engine, watch: Callable[[],
     table.write(rows, [], 0)
     first = health.findings(VENUE, FindingFilter(kind=FindingKind.SLOW), None, 2)
     assert [one.node for one in first] == ["node-4", "node-3"]
-    assert [one.node for one in health.findings(VENUE, FindingFilter(), first[-1].id, 10)] == [
+    assert [one.node for one in health.findings(VENUE, FindingFilter(), int(first[-1].id), 10)] == [
         "node-2",
         "node-1",
         "node-0",
