@@ -19,7 +19,7 @@ from tests.hub.desired.venues import row_venue
 from tests.hub.rollout.boards import Boards
 from tests.processes import wait_until
 
-QUICK = RolloutTiming(answer_s=0.6, limit_s=2.0, restage_s=0.2, margin_s=0.25, settle_s=0.0, longest_settle_s=0.2)
+QUICK = RolloutTiming(answer_s=1.5, limit_s=4.0, restage_s=0.2, margin_s=0.25, settle_s=0.0, longest_settle_s=0.2)
 
 
 class HeldVenues:
