@@ -11,6 +11,9 @@ from node_agent.render import Renderer
 from schemas import Desired, DesiredChannel, Scene
 
 IDLE_PERIOD_S: Final = 1.0
+# Pixels redraw about 400 times a second ("scan frequency", WS2812B data sheet, first revision, from memory): a frame
+# that comes sooner is never seen, and a short run would have its board do nothing else.
+FRAME_RATE_CEILING_HZ: Final = 400.0
 Codes = NDArray[np.uint8]
 Linear = NDArray[np.float32]
 
@@ -38,7 +41,8 @@ class PreparedRevision:
         self.dark_frames = self.encode(np.zeros((self.pixel_count, 4), dtype=np.uint8))
         self.wire_time_s = max((encoder.wire_time_s for encoder in self.encoders.values()), default=0.0)
         limit_hz = body.frame_rate_limit_hz
-        self.period_s = max(self.wire_time_s, 1 / limit_hz if limit_hz else 0.0) or IDLE_PERIOD_S
+        fastest_s = max(self.wire_time_s, 1 / FRAME_RATE_CEILING_HZ) if self.wire_time_s else IDLE_PERIOD_S
+        self.period_s = max(fastest_s, 1 / limit_hz if limit_hz else 0.0)
 
     @property
     def revision(self) -> int:

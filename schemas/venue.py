@@ -84,7 +84,7 @@ class Channel(Contract):
 
 
 class Node(Contract):
-    """A board and its agent. Without `frame_rate_limit_hz` it runs as fast as its slowest wire allows."""
+    """A board and its agent. Without `frame_rate_limit_hz` its longest wire sets the rate, up to 400 Hz."""
 
     id: Id
     title: Title | None = None
