@@ -48,7 +48,9 @@ def rehearse(
         raise CommandError(
             ExitCode.BAD_INPUT, f"--slow-board: the venue has no node {slow_board!r}; name one of its nodes"
         )
-    signal.signal(signal.SIGTERM, _interrupt)
+    # Also where a shell started it in the background with Ctrl-C's signal ignored.
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, _interrupt)
     with ExitStack() as stack:
         folder = data or Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="stringcourse-")))
         rehearsal = Rehearsal(venue, file, folder.absolute(), slow_board=slow_board, say=_progress)
