@@ -157,6 +157,9 @@ class FleetLoop:
                     next_tick = self._tick()
             if time.monotonic() >= next_tick:
                 next_tick = self._tick()
+        for item in self.inbox.take(0):
+            if not isinstance(item, Message):
+                item()  # somebody waits for it
 
     def _tick(self) -> float:
         now_s = self._clock()

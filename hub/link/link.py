@@ -122,10 +122,11 @@ class Link:
             return
         self._refusal_logged = ""
         log.info("link up broker=%s", self._address.public_url)
-        self._subscribe(sorted(self._venues))
         with self._lock:
             self._connected = True
+            venues = sorted(self._venues)
             waiting = self._outbox.take()
+        self._subscribe(venues)
         for topic, payload in waiting:
             self._client.publish(topic, payload, qos=1, retain=True)
         self._link_changed(True)

@@ -158,6 +158,16 @@ def test_bad_option_is_refused_by_name_and_no_secret_is_repeated(
     assert "hush" not in refused.stderr + refused.stdout
 
 
+@pytest.mark.parametrize("url", ["nonsense", "oracle9://u:hush@h/d", "sqlite:////nowhere/at/all.sqlite3"])
+def test_database_that_cannot_be_used_is_told_with_the_option(tmp_path: Path, url: str) -> None:
+    words = [*UP, "--data", tmp_path / "data", "--port", "0", "--broker-port", "0", "--database", url]
+    refused = subprocess.run(words, capture_output=True, text=True, timeout=30)
+    assert refused.returncode == 3
+    assert "name another with --database" in refused.stderr
+    assert "Traceback" not in refused.stderr
+    assert "hush" not in refused.stderr
+
+
 def test_hub_bound_beyond_this_machine_says_so(start_up: StartUp) -> None:
     running = start_up("--broker-host", "0.0.0.0")  # noqa: S104 (the case)
     assert "Caution: the broker can be reached from the network" in running.process.output()

@@ -1,5 +1,6 @@
 """The embedded broker: started, supervised, reloaded without cutting anyone, never left behind."""
 
+import json
 import os
 import signal
 import socket
@@ -50,6 +51,15 @@ def test_files_with_secrets_are_private(embedded: EmbeddedBroker, tmp_path: Path
     mode = stat.S_IMODE((tmp_path / "broker" / "broker.conf").stat().st_mode)
     assert mode == 0o600
     assert embedded.hub_secret not in (tmp_path / "broker" / "broker.conf").read_text()
+
+
+def test_the_servers_own_protocol_lets_nobody_in(embedded: EmbeddedBroker, tmp_path: Path) -> None:
+    port = json.loads((tmp_path / "broker" / "broker.conf").read_text())["port"]
+    words = json.dumps({"user": "hub", "pass": embedded.hub_secret, "verbose": False})
+    with socket.create_connection(("127.0.0.1", port), 5) as connection:
+        assert connection.recv(4_096).startswith(b"INFO")
+        connection.sendall(f"CONNECT {words}\r\nPING\r\n".encode())
+        assert connection.recv(4_096).startswith(b"-ERR")
 
 
 def test_dead_broker_comes_back_on_the_same_port(embedded: EmbeddedBroker) -> None:
