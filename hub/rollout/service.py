@@ -5,6 +5,7 @@ import threading
 import time
 from typing import Final, Protocol
 
+from pydantic import ValidationError
 from sqlalchemy import Engine
 
 from hub.errors import ConflictError, HubError, InvalidError, NotFoundError, UnavailableError
@@ -195,8 +196,8 @@ class RolloutService:
     def _prepared(self, row: Rollout) -> Prepared | None:
         try:
             return prepare(self._store.snapshot(row.snapshot_sha256), row.snapshot_sha256, row.scene)
-        except HubError as error:
-            log.error("a kept rollout no longer compiles revision=%d reason=%s", row.revision, error.detail)
+        except (HubError, ValidationError) as error:
+            log.error("a kept rollout no longer compiles revision=%d reason=%s", row.revision, str(error)[:400])
             return None
 
     def _snapshot(self, venue: str) -> Snapshot:

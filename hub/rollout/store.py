@@ -51,9 +51,8 @@ class RolloutStore:
 
     def keep_snapshot(self, sha256: str, document: str) -> None:
         with Session(self._engine) as session:
-            if session.get(VenueSnapshot, sha256) is None:
-                session.merge(VenueSnapshot(sha256=sha256, document=document))
-                session.commit()
+            session.merge(VenueSnapshot(sha256=sha256, document=document))
+            session.commit()
 
     def snapshot(self, sha256: str) -> Snapshot:
         with Session(self._engine) as session:

@@ -100,6 +100,12 @@ class VenueRollouts:
             return
         if newest.state is RolloutState.STAGING and staging is not None:
             self._running = _Running(newest, staging, None)
+        elif newest.state is RolloutState.STAGING:
+            reason = "nothing changed: this version of the hub cannot read what was being staged; take the scene again"
+            self._store.save(
+                _changed(newest, state=RolloutState.HALTED, ended_at_ms=newest.started_at_ms, reason=reason)
+            )
+            self._go_back()
         elif newest.state is RolloutState.TAKEN and in_force is not None:
             # Where the hub was killed between saving the take and publishing it, nobody has it yet.
             machine = RolloutMachine(newest.revision, {}, self._timing)

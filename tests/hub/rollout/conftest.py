@@ -80,6 +80,13 @@ class HubHalf:
     def is_killed(self) -> bool:
         return self._database.name.startswith("killed")
 
+    def spoil_snapshot(self, revision: int) -> None:
+        """Make unreadable what a revision was compiled from, as a later version's bounds might."""
+        chosen = "SELECT snapshot_sha256 FROM rollout WHERE revision = ?"
+        with closing(sqlite3.connect(self._database)) as database:
+            database.execute(f"UPDATE venue_snapshot SET document = '{{}}' WHERE sha256 = ({chosen})", (revision,))  # noqa: S608
+            database.commit()
+
     def open_again(self) -> None:
         self.close()
         self.open()

@@ -52,6 +52,19 @@ def test_killed_at_any_message_a_refused_rollout_still_changes_nothing(hub: HubH
     assert hub.rollouts.desired_revision("arcade", "bay-0001") == before
 
 
+def test_staged_rollout_that_can_no_longer_be_read_is_halted(hub: HubHalf) -> None:
+    before = _opened(hub)
+    hub.inventory.venues["arcade"] = row_venue(nodes=3, pixels=31)
+    hub.kill_at_message(0)
+    revision = hub.rollouts.take("arcade", "full-white").revision
+    wait_until(lambda: hub.is_killed, 5.0, "the hub to die")
+    hub.spoil_snapshot(revision)
+    hub.open_again()
+    view = hub.ended(revision)
+    assert (view.state, hub.rollouts.desired_revision("arcade", "bay-0001")) == (RolloutState.HALTED, before)
+    assert "take the scene again" in (view.reason or "")
+
+
 def test_restarted_hub_publishes_nothing_when_nothing_differs(hub: HubHalf) -> None:
     _opened(hub)
     hub.open_again()
