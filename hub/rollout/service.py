@@ -21,6 +21,7 @@ from hub.rollout.view import RolloutView, view_of
 from schemas import Leaf, TakeTime, Venue
 
 DEFAULT_FADE_MS: Final = 1_500
+LONGEST_TURN_S: Final = 5.0
 
 log = logging.getLogger(__name__)
 
@@ -81,17 +82,17 @@ class RolloutService:
     def take(self, venue: str, scene: str | None, fade_ms: int = DEFAULT_FADE_MS) -> RolloutView:
         """Start to take a scene (None is darkness) everywhere. Returns while it is being staged.
 
-        Raises NotFoundError (venue or scene), InvalidError (a document no node would take), ConflictError (another
-        rollout is under way), UnavailableError (no broker).
+        A take already decided is waited for. Raises NotFoundError (venue or scene), InvalidError (a document no node
+        would take), ConflictError (another rollout is being staged), UnavailableError (no broker).
         """
         rollouts = self._rollouts_of(venue)
-        rollouts.ensure_free()
+        self._await_turn(rollouts)
         return self._begin(rollouts, venue, self._prepared_for(venue, scene), fade_ms)
 
     def back(self, venue: str) -> RolloutView:
         """Take what was taken before the revision in force, venue and scene as they then were, as a new revision."""
         rollouts = self._rollouts_of(venue)
-        rollouts.ensure_free()
+        self._await_turn(rollouts)
         before = rollouts.before
         if before is None:
             raise ConflictError("no rollout was taken before the one in force; take a scene instead")
@@ -223,6 +224,15 @@ class RolloutService:
         view = self._fleet.call(lambda now_s: rollouts.begin(prepared, fade_ms, now_s))
         self._store.prune(venue)
         return view
+
+    def _await_turn(self, rollouts: VenueRollouts) -> None:
+        """A decided take is over in a moment, so a person who takes two scenes in a row is not turned away for it."""
+        deadline_s = time.monotonic() + LONGEST_TURN_S
+        while (running := rollouts.running) is not None and running.state is RolloutState.TAKEN:
+            if time.monotonic() > deadline_s:
+                break
+            time.sleep(0.05)
+        rollouts.ensure_free()
 
     def _live(self, venue: str, view: RolloutView) -> RolloutView:
         running = self._venues[venue].running
