@@ -5,6 +5,7 @@ and never the state; what is dropped is counted. Memory is bounded by bytes and 
 """
 
 import threading
+import time
 from collections import deque
 from collections.abc import Callable
 from typing import Final, NamedTuple
@@ -13,6 +14,7 @@ MAX_MESSAGES: Final = 50_000
 MAX_BYTES: Final = 64 * 1024 * 1024
 MAX_OVERFLOW_TOPICS: Final = 50_000
 MAX_CALLS: Final = 10_000
+GATHER_S: Final = 0.004
 
 
 class Message(NamedTuple):
@@ -50,6 +52,7 @@ class Inbox:
                 self._messages.append(message)
                 self._bytes += len(message.payload)
             if self._idle:
+                self._idle = False
                 self._ready.notify()
 
     def put_call(self, work: Callable[[], None]) -> bool:
@@ -62,12 +65,20 @@ class Inbox:
             return True
 
     def take(self, timeout_s: float) -> list[Item]:
-        """Everything that waits, calls last (they then see the messages before them); waits up to `timeout_s`."""
+        """Everything that waits, calls last (they then see the messages before them); waits up to `timeout_s`.
+
+        After the first message it lets more gather for a moment: a switch of threads for each would cost more than
+        the messages do.
+        """
         with self._ready:
             if not (self._messages or self._calls):
                 self._idle = True
                 self._ready.wait(max(0.0, timeout_s))
                 self._idle = False
+            gathers = bool(self._messages) and not self._calls
+        if gathers:
+            time.sleep(GATHER_S)
+        with self._ready:
             items: list[Item] = [*self._messages, *self._overflow.values(), *self._calls]
             self._messages.clear()
             self._overflow.clear()

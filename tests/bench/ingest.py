@@ -100,7 +100,8 @@ def run_hub(place: Place, parent: Connection) -> None:
         link = Link(address, loop.inbox, loop.link_changed)
         loop.attach(link)
         views = NodeViews(loop, roster, events, lambda _venue, _node: None)
-        for listener in (Rebirth(loop), ClockExchanges(loop), Lifeline(loop, 5.0), telemetry, health, views):
+        clocks = ClockExchanges(loop)
+        for listener in (Rebirth(loop), clocks, Lifeline(loop, 5.0), telemetry, health, views):
             loop.add_listener(listener)
         venue = bench_venue()
         roster.venue_changed(venue)
@@ -110,6 +111,9 @@ def run_hub(place: Place, parent: Connection) -> None:
         link.start()
         parent.send("ready")
         wait_until(lambda: all(node.online for node in list(loop.state.nodes.values())), 30, "every node's birth")
+        parent.send("online")
+        # What follows a fleet's birth is over before the flood begins: nobody is born while it lasts.
+        wait_until(lambda: not any(one.burst_left for one in list(clocks._exchanges.values())), 30, "the clock bursts")
         parent.send("born")
         started_s = parent.recv()
         end_s = time.monotonic() + DEADLINE_S
@@ -189,6 +193,7 @@ def measure(subject: Callable[[Place, Connection], None], place: Place, flood: b
     ours, theirs = context.Pipe()
     process = context.Process(target=subject, args=(place, theirs))
     process.start()
+    theirs.close()  # a subject that fails is then the end of the file, not an endless wait
     try:
         assert ours.recv() == "ready"
         with connect(place) as sender:
@@ -199,6 +204,7 @@ def measure(subject: Callable[[Place, Connection], None], place: Place, flood: b
                 ]
                 while not ours.poll(0.5):
                     sender.sendall(b"".join(births))
+                assert ours.recv() == "online"
                 assert ours.recv() == "born"
             ours.send(time.time())
             sender.sendall(flood)
