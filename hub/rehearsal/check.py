@@ -37,8 +37,9 @@ def prove(rehearsal: Rehearsal, started_in_s: float) -> Iterator[Proof]:
         True,
         f"{started_in_s:.1f} s from the start",
     )
+    scenes = {scene.id for scene in rehearsal.venue.scenes}
     for promise in _PROMISES:
-        if not promise.scenes <= {scene.id for scene in rehearsal.venue.scenes}:
+        if not promise.scenes <= scenes or (promise.needs_slow_board and rehearsal.slow_board is None):
             continue
         try:
             held, figures = promise.measure(rehearsal)
@@ -84,7 +85,10 @@ def _refuse_together(rehearsal: Rehearsal) -> tuple[bool, str]:
     captured = _first_frames(rehearsal, since_s, rollout["revision"])
     held = rollout["state"] == "halted" and bool(refusals) and not changed and not captured
     words = "; ".join(f"{refusal['node']}: {refusal['field']}: {refusal['reason']}" for refusal in refusals)
-    return held, f"halted, {len(changed)} boards changed, {len(captured)} put a frame of it on a wire; {words}"
+    return (
+        held,
+        f"{rollout['state']}, {len(changed)} boards changed, {len(captured)} put a frame of it on a wire; {words}",
+    )
 
 
 def _silent_once(rehearsal: Rehearsal) -> tuple[bool, str]:
@@ -204,17 +208,21 @@ def _showing(rehearsal: Rehearsal) -> dict[str, int | None]:
 
 @dataclass(frozen=True, slots=True)
 class _Promise:
-    """What is promised, what measures it, and the scenes that a venue must have for it to be measured there."""
+    """What is promised, what measures it, and what a rehearsal must have for it to be measured there."""
 
     words: str
     measure: Callable[[Rehearsal], tuple[bool, str]]
     scenes: frozenset[str] = frozenset()
+    needs_slow_board: bool = False
 
 
 _PROMISES = (
     _Promise("a scene is taken by every board at one instant", _take_together, frozenset({"frost"})),
     _Promise(
-        "a scene that one board refuses changes nothing anywhere", _refuse_together, frozenset({"every-lamp-at-once"})
+        "a scene that one board refuses changes nothing anywhere",
+        _refuse_together,
+        frozenset({"every-lamp-at-once"}),
+        needs_slow_board=True,
     ),
     _Promise("a dead board is told within 3 s, once, and needs no help to return", _silent_once),
     _Promise("the pixels outlive the broker", _outlive_the_broker),

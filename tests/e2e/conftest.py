@@ -1,4 +1,4 @@
-"""One rehearsal of the demo venue (hub, broker, an agent process a board) and one Chromium for all tests in here."""
+"""One rehearsal of the demo venue (hub, broker, an agent process a board) and one Chromium for each file of tests."""
 
 from collections.abc import Iterator
 from pathlib import Path
@@ -23,7 +23,7 @@ CHROMIUM_ARGUMENTS = [
 ]
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def rehearsal(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Rehearsal]:
     """The arcade, every board in force; the board `SLOW_BOARD` refuses scenes of many layers."""
     folder = tmp_path_factory.mktemp("rehearsal")
@@ -35,7 +35,7 @@ def rehearsal(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Rehearsal]:
         running.stop()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=CHROMIUM_ARGUMENTS)
