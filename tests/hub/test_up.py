@@ -21,6 +21,8 @@ import psutil
 import pytest
 
 from hub.broker.ready import mqtt_answers
+from hub.cli.up import listen
+from hub.settings import Settings
 from schemas import NodeCredential
 from tests.processes import RealProcess, wait_until
 
@@ -323,3 +325,11 @@ def test_hub_serves_a_broker_of_the_users_own(tmp_path: Path, broker: Any) -> No
         wait_until((tmp_path / "data" / "hub.json").exists, 20, "the hub to listen")
         assert json.loads((tmp_path / "data" / "hub.json").read_text())["broker_port"] is None
         assert not psutil.Process(process.pid).children()
+
+
+def test_answers_do_not_wait_for_the_callers_acknowledgement(tmp_path: Path) -> None:
+    with listen(Settings(data_dir=tmp_path, port=0)) as listener:
+        caller = socket.create_connection(listener.getsockname(), timeout=5)
+        accepted, _ = listener.accept()
+        with caller, accepted:
+            assert accepted.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY) != 0
