@@ -10,6 +10,7 @@ import pytest
 
 from hub.rehearsal.rehearsal import Rehearsal
 from hub.venue_file import read_venue_file
+from tests.e2e.conftest import own_ports
 
 FIRST_RUN = Path(__file__).parents[2] / "deploy" / "demo" / "1-one-run.yaml"
 CHECKS = "not_a_server_error,content_type_conformance,response_schema_conformance,status_code_conformance"
@@ -32,7 +33,7 @@ def _state(rehearsal: Rehearsal) -> dict[str, Any]:
 @pytest.mark.timeout(400)
 def test_calls_that_break_the_document_neither_crash_nor_change(tmp_path: Path) -> None:
     venue = read_venue_file(FIRST_RUN)
-    rehearsal = Rehearsal(venue, FIRST_RUN, tmp_path / "data", slow_board=None, say=lambda _line: None)
+    rehearsal = Rehearsal(venue, FIRST_RUN, own_ports(tmp_path / "data"), slow_board=None, say=lambda _line: None)
     try:
         rehearsal.start()
         before = _state(rehearsal)
@@ -56,7 +57,7 @@ def _hostile_calls(rehearsal: Rehearsal, folder: Path, *choice: str) -> int:
         "--header", f"Authorization: Bearer {rehearsal.token}",
         "--mode", "negative",
         "--phases", "coverage,fuzzing",
-        "--max-examples", "4",
+        "--max-examples", "10",
         "--seed", "1",
         "--checks", CHECKS,
         "--suppress-health-check", "all",

@@ -11,6 +11,7 @@ import httpx
 import psutil
 import pytest
 
+from tests.e2e.conftest import own_ports
 from tests.processes import RealProcess, wait_until
 
 PROGRAM = Path(sys.executable).parent / "stringcourse"
@@ -26,7 +27,8 @@ def rehearse(tmp_path: Path) -> Iterator[Rehearse]:
 
     def start(data: Path, file: Path = DEMO / "1-one-run.yaml") -> RealProcess:
         log = tmp_path / f"rehearse-{len(started)}.log"
-        process = RealProcess([PROGRAM, "rehearse", file, "--data", data], log)
+        folder = data if data.exists() else own_ports(data)
+        process = RealProcess([PROGRAM, "rehearse", file, "--data", folder], log)
         started.append(process)
         wait_until(lambda: "Ctrl-C stops everything" in process.output(), 60, "the rehearsal to be up")
         return process
@@ -38,7 +40,7 @@ def rehearse(tmp_path: Path) -> Iterator[Rehearse]:
 
 @pytest.mark.timeout(400)
 def test_every_promise_of_the_demo_holds(tmp_path: Path) -> None:
-    command: list[str | Path] = [PROGRAM, "rehearse", DEMO / "arcade.yaml", "--data", tmp_path]
+    command: list[str | Path] = [PROGRAM, "rehearse", DEMO / "arcade.yaml", "--data", own_ports(tmp_path)]
     command += ["--slow-board", "foyer-east", "--check"]
     done = subprocess.run(command, capture_output=True, text=True, timeout=380, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
