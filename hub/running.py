@@ -2,8 +2,6 @@
 
 from contextlib import ExitStack
 
-from sqlalchemy.exc import SQLAlchemyError
-
 from hub.api.tokens import TokenService
 from hub.app import Hub
 from hub.broker.address import BrokerAddress, parse_broker_url
@@ -11,9 +9,8 @@ from hub.broker.credentials import CredentialService
 from hub.broker.embedded import EmbeddedBroker
 from hub.broker.reach import address_for_boards
 from hub.data_folder import DataFolder
-from hub.database import migrate, open_engine
+from hub.database import open_database
 from hub.electrical.service import AuditService
-from hub.errors import UnavailableError
 from hub.events.bus import EventBus
 from hub.fleet.asks import AskService
 from hub.fleet.clock import ClockExchanges
@@ -63,14 +60,8 @@ class RunningHub:
         self.folder = DataFolder(settings.data_dir)
         self.folder.open()
         self._parts.callback(self.folder.close)
-        try:
-            engine = open_engine(settings.resolved_database_url)
-            self._parts.callback(engine.dispose)
-            migrate(engine)
-        except (SQLAlchemyError, ImportError) as error:
-            # Its first line says what is wrong; the lines after it can hold the URL.
-            reason = str(error).partition("\n")[0]
-            raise UnavailableError(f"the database cannot be used ({reason}); name another with --database") from error
+        engine = open_database(settings.resolved_database_url)
+        self._parts.callback(engine.dispose)
 
         inventory = InventoryService(engine)
         credentials = CredentialService(engine, self._url_for_boards, self._reload_broker)

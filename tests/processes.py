@@ -1,6 +1,7 @@
 """Real processes for tests: started, watched and stopped by their own id, with a deadline on every wait."""
 
 import os
+import random
 import signal
 import socket
 import subprocess
@@ -11,6 +12,7 @@ from types import TracebackType
 from typing import Literal, TypeVar
 
 T = TypeVar("T")
+_random = random.SystemRandom()  # hypothesis seeds the module's own, and workers would then meet
 
 
 def wait_until(condition: Callable[[], T | Literal[False] | None], deadline_s: float, what: str = "") -> T:
@@ -26,10 +28,19 @@ def wait_until(condition: Callable[[], T | Literal[False] | None], deadline_s: f
 
 
 def free_port() -> int:
-    """A port on loopback that nothing listened on a moment ago."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
+    """A port on loopback that nothing listened on a moment ago.
+
+    Not one of those that the system gives to outgoing connections: any test's could take it before it is listened on.
+    """
+    while True:
+        port = _random.randrange(15_000, 32_000)
+        with socket.socket() as probe:
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            try:
+                probe.bind(("127.0.0.1", port))
+            except OSError:
+                continue
+            return port
 
 
 def answers(host: str, port: int) -> bool:

@@ -5,14 +5,15 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from sqlalchemy.exc import SQLAlchemyError
 
 from hub.api.tokens import TokenService
 from hub.cli.client import AsJson
 from hub.cli.command_error import CommandError
+from hub.cli.database import DatabaseUrl
 from hub.cli.exit_code import ExitCode
 from hub.cli.printing import complain, print_json, say
-from hub.database import migrate, open_engine
+from hub.database import open_database
+from hub.errors import UnavailableError
 from hub.settings import Settings
 
 group = typer.Typer(help="Tokens that let people and programs in.", no_args_is_help=True)
@@ -27,9 +28,7 @@ def _group() -> None:
 @group.command()
 def new(
     data: Annotated[Path, typer.Option(help="Data folder of the hub.", metavar="DIR")],
-    database: Annotated[
-        str | None, typer.Option("--database", metavar="URL", help="The hub's database, where it is not in DIR.")
-    ] = None,
+    database: DatabaseUrl = None,
     as_json: AsJson = False,
 ) -> None:
     """Make a token and print it, once. Works beside a running hub, on the hub's own machine.
@@ -41,11 +40,9 @@ def new(
     os.umask(0o077)  # as `up` does: the database is for its owner alone
     try:
         token = _make(Settings(data_dir=data, database_url=database).resolved_database_url)
-    except SQLAlchemyError as error:
+    except UnavailableError as error:
         option = "--database" if database else "--data"
-        raise CommandError(
-            ExitCode.BAD_INPUT, f"{option}: the database cannot be opened ({error}); name the one of the hub"
-        ) from error
+        raise CommandError(ExitCode.BAD_INPUT, f"{option}: {error.detail}") from error
     if as_json:
         print_json({"token": token})
     else:
@@ -54,9 +51,8 @@ def new(
 
 
 def _make(url: str) -> str:
-    engine = open_engine(url)
+    engine = open_database(url)
     try:
-        migrate(engine)
         return TokenService(engine).make()
     finally:
         engine.dispose()

@@ -18,6 +18,7 @@ from hub.app import create_app
 from hub.broker.ports import usable_port
 from hub.broker.reach import is_loopback
 from hub.cli.command_error import CommandError
+from hub.cli.database import DatabaseUrl
 from hub.cli.exit_code import ExitCode
 from hub.cli.printing import complain, say
 from hub.errors import ConflictError, HubError, InvalidError, Mistake
@@ -35,13 +36,15 @@ def up(
     port: Annotated[
         int, typer.Option(metavar="PORT", help="Port of API and page; 0 takes a free one.")
     ] = _DEFAULTS.port,
-    database: Annotated[
-        str | None, typer.Option("--database", metavar="URL", help="SQLAlchemy URL; without it, SQLite in DIR.")
-    ] = None,
+    database: DatabaseUrl = None,
     broker: Annotated[
         str | None,
         typer.Option(
-            "--broker", metavar="URL", help="Your own broker, mqtt[s]://user:secret@host:port; without it, one is run."
+            "--broker",
+            envvar="STRINGCOURSE_BROKER",
+            metavar="URL",
+            help="Your own broker, mqtt[s]://user:secret@host:port; without it, one is run. Rather set the variable:"
+            " a command line can be read by everyone on the machine.",
         ),
     ] = None,
     broker_host: Annotated[

@@ -2,7 +2,7 @@
 
 from enum import StrEnum
 
-from sqlalchemy import BigInteger, Column, Text
+from sqlalchemy import BigInteger, Column, Integer, Text
 from sqlmodel import Field, SQLModel
 
 
@@ -20,7 +20,10 @@ class Finding(SQLModel, table=True):
 
     __tablename__ = "finding"
 
-    id: int | None = Field(default=None, primary_key=True)
+    # SQLite counts rows in 64 bits only where the type is named INTEGER.
+    id: int | None = Field(
+        default=None, sa_column=Column(BigInteger().with_variant(Integer, "sqlite"), primary_key=True)
+    )
     venue: str = Field(index=True, max_length=40)
     kind: FindingKind
     node: str = Field(index=True, max_length=40)

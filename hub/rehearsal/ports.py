@@ -7,6 +7,9 @@ from pathlib import Path
 
 from hub.settings import Settings
 
+_STEP = 10
+_TRIED = 1_000
+
 
 @dataclass(frozen=True, slots=True)
 class Ports:
@@ -17,7 +20,7 @@ class Ports:
 
 
 def lasting_ports(kept: Path) -> Ports:
-    """The ports in the file `kept`; a new file gets the usual ones where they are free, and any free ones elsewhere."""
+    """The ports in the file `kept`; a new file gets the usual ones, or the next that are free."""
     if kept.exists():
         return Ports(**json.loads(kept.read_text()))
     usual = Settings(data_dir=kept.parent)
@@ -28,13 +31,14 @@ def lasting_ports(kept: Path) -> Ports:
 
 
 def _free_port(wanted: int) -> int:
-    for port in (wanted, 0):
+    # Steps of our own and not the system's choice: its ports are those of outgoing connections, any of which may have
+    # taken the port when the rehearsal comes up again.
+    for port in range(wanted, wanted + _TRIED, _STEP):
         with socket.socket() as probe:
             probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
             try:
                 probe.bind(("127.0.0.1", port))
             except OSError:
                 continue
-            chosen: int = probe.getsockname()[1]
-            return chosen
-    raise OSError("no free port on 127.0.0.1")
+            return port
+    raise OSError(f"no free port on 127.0.0.1 from {wanted} to {wanted + _TRIED}")

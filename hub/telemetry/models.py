@@ -1,6 +1,6 @@
 """Tables of telemetry: raw samples for a day, and the highest amps that each supply ever carried."""
 
-from sqlalchemy import BigInteger
+from sqlalchemy import BigInteger, Column, Integer
 from sqlmodel import Field, SQLModel
 
 
@@ -9,7 +9,10 @@ class TelemetrySample(SQLModel, table=True):
 
     __tablename__ = "telemetry_sample"
 
-    id: int | None = Field(default=None, primary_key=True)
+    # SQLite counts rows in 64 bits only where the type is named INTEGER.
+    id: int | None = Field(
+        default=None, sa_column=Column(BigInteger().with_variant(Integer, "sqlite"), primary_key=True)
+    )
     venue: str = Field(max_length=40)
     node: str = Field(max_length=40)
     heard_at_ms: int = Field(sa_type=BigInteger, index=True)
