@@ -50,7 +50,11 @@ def open_engine(url: str) -> Engine:
     use, since the server may have been restarted; a value in the URL's query goes before `CONNECTION`. A call during
     which the server goes, or that finds none, raises UnavailableError. Raises ArgumentError for any other database.
     """
-    parsed = make_url(url)
+    try:
+        parsed = make_url(url)
+    except ValueError as error:  # in its own words a part of the secret can stand
+        remedy = "in user and secret write : @ / as %3A %40 %2F"
+        raise ArgumentError(f"the port of the database's URL is not a number; {remedy}") from error
     if parsed.get_backend_name() == "sqlite":
         engine = create_engine(parsed)
         event.listen(engine, "connect", _set_sqlite_pragmas)
@@ -68,9 +72,11 @@ def migrate(engine: Engine) -> None:
     configuration = Config()
     configuration.set_main_option("script_location", str(MIGRATIONS))
     with engine.begin() as connection:
+        # Of two programs that start at once the second waits, and finds the work done.
         if engine.dialect.name == "postgresql":
-            # SQLite's one writer does the same: of two programs that start at once, the second finds the work done.
             connection.execute(select(func.pg_advisory_xact_lock(MIGRATION_LOCK)))
+        else:
+            connection.exec_driver_sql("BEGIN IMMEDIATE")  # the driver itself begins nothing before DDL
         configuration.attributes["connection"] = connection
         command.upgrade(configuration, "head")
 

@@ -13,7 +13,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from hub.api.models import AccessToken
 from hub.api.problem import response_of
-from hub.errors import UnauthorisedError
+from hub.errors import HubError, UnauthorisedError
 
 TOKEN_BYTES = 32
 MAX_TOKEN_CHARACTERS = 200
@@ -59,15 +59,19 @@ class TokenGuard:
             await self._app(scope, receive, send)
             return
         tokens: TokenService = scope["app"].state.hub.tokens
-        token = _bearer(Headers(scope=scope).get("authorization", ""))
-        if token is None:
-            error = UnauthorisedError("send the token that `stringcourse up` printed as `Authorization: Bearer TOKEN`")
-        elif await to_thread.run_sync(tokens.knows, token):
-            await self._app(scope, receive, send)
+        try:
+            await to_thread.run_sync(_require_known, tokens, _bearer(Headers(scope=scope).get("authorization", "")))
+        except HubError as error:  # the database may not answer, too
+            await response_of(error)(scope, receive, send)
             return
-        else:
-            error = UnauthorisedError("the hub does not know this token; `stringcourse token new` makes another")
-        await response_of(error)(scope, receive, send)
+        await self._app(scope, receive, send)
+
+
+def _require_known(tokens: TokenService, token: str | None) -> None:
+    if token is None:
+        raise UnauthorisedError("send the token that `stringcourse up` printed as `Authorization: Bearer TOKEN`")
+    if not tokens.knows(token):
+        raise UnauthorisedError("the hub does not know this token; `stringcourse token new` makes another")
 
 
 def _bearer(header: str) -> str | None:

@@ -1,6 +1,7 @@
 """Child processes of a rehearsal: started with a log of their own, stopped in order, and never outliving the parent."""
 
 import ctypes
+import os
 import shlex
 import signal
 import subprocess
@@ -11,6 +12,7 @@ from typing import TypeVar
 
 T = TypeVar("T")
 
+REAL_VENUE = ("STRINGCOURSE_DATABASE", "STRINGCOURSE_BROKER")
 _PR_SET_PDEATHSIG = 1
 _libc = ctypes.CDLL(None, use_errno=True)
 
@@ -51,6 +53,7 @@ class Child:
         with self.log.open("ab") as output:
             self._process = subprocess.Popen(  # noqa: S603 (the command is ours, never a caller's text)
                 self._command,
+                env=own_environment(),
                 stdin=subprocess.DEVNULL,
                 stdout=output,
                 stderr=subprocess.STDOUT,
@@ -111,6 +114,11 @@ def run_to_end(command: Sequence[str | Path], environment: Mapping[str, str]) ->
         words = " ".join(str(word) for word in command[:4])
         raise ChildFailedError(f"{words} ended with {done.returncode}:\n{done.stderr or done.stdout}")
     return done.stdout
+
+
+def own_environment() -> dict[str, str]:
+    """This process's environment without what would lead a rehearsal to the database and broker of a real venue."""
+    return {name: value for name, value in os.environ.items() if name not in REAL_VENUE}
 
 
 def _end_with_parent() -> None:

@@ -1,7 +1,6 @@
 """A whole venue on one machine: the hub with its broker, and one real agent process for every node of a venue file."""
 
 import json
-import os
 import sys
 import time
 from collections.abc import Callable
@@ -13,7 +12,7 @@ import httpx
 import psutil
 
 from hub.rehearsal.ports import lasting_ports
-from hub.rehearsal.processes import Child, ChildFailedError, run_to_end, wait_until
+from hub.rehearsal.processes import Child, ChildFailedError, own_environment, run_to_end, wait_until
 from schemas import Venue
 
 Say = Callable[[str], None]
@@ -190,7 +189,7 @@ class Rehearsal:
         return token
 
     def _program(self, program: str, *words: str | Path) -> str:
-        environment = os.environ | {"STRINGCOURSE_HUB": self.address, "STRINGCOURSE_TOKEN": self._token}
+        environment = own_environment() | {"STRINGCOURSE_HUB": self.address, "STRINGCOURSE_TOKEN": self._token}
         return run_to_end([self._programs / program, *words], environment)
 
     def _request(self, method: str, path: str, **arguments: Any) -> httpx.Response:  # noqa: ANN401

@@ -16,6 +16,7 @@ from schemas.contract import Contract, Id
 from schemas.desired import FadeMs
 
 router = APIRouter(prefix="/venues/{venue}", tags=["rollouts"])
+MAX_REVISION_DIGITS = 16
 RevisionPath = Annotated[int, Path(ge=1, le=2**53 - 1)]
 
 
@@ -58,7 +59,8 @@ def rollout(hub: TheHub, venue: Id, revision: RevisionPath) -> RolloutView:
 def _revision(cursor: str | None) -> int | None:
     if cursor is None:
         return None
-    if not (cursor.isascii() and cursor.isdecimal()) or not 0 < int(cursor[:20]) < 2**53:
+    known = cursor.isascii() and cursor.isdecimal() and len(cursor) <= MAX_REVISION_DIGITS
+    if not known or not 0 < int(cursor) < 2**53:
         mistake = Mistake("query.cursor", "not a cursor of this list", "send `next` of the page before")
         raise InvalidError("the cursor is not one of this list's", [mistake])
     return int(cursor)

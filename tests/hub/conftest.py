@@ -1,4 +1,4 @@
-"""A hub's link and fleet loop on a real broker, with nothing else around them."""
+"""A real database of either kind; a hub's link and fleet loop on a real broker, with nothing else around them."""
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -7,12 +7,13 @@ import pytest
 from sqlalchemy import Engine
 
 from hub.broker.address import BrokerAddress
-from hub.database import migrate, open_engine
+from hub.database import open_database
 from hub.fleet.loop import FleetListener, FleetLoop
 from hub.fleet.state import NodeState
 from hub.link.link import Link
 from tests.brokers import HUB_USER, Broker
 from tests.conftest import NODES, VENUE
+from tests.postgres import empty_schema, postgres_server
 from tests.processes import wait_until
 
 
@@ -61,10 +62,29 @@ def start_fleet(broker: Broker) -> Iterator[StartFleet]:
         fleet.loop.stop()
 
 
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[str]:
+    """URL of a PostgreSQL server; tests that use it are skipped where there is none."""
+    with postgres_server() as url:
+        yield url
+
+
 @pytest.fixture
-def engine(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Engine]:
+def database_url(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """URL of an empty database: SQLite, or what the test is marked `on_each_database` for."""
+    if getattr(request, "param", "sqlite") == "sqlite":
+        yield f"sqlite:///{tmp_path_factory.mktemp('database') / 'hub.sqlite3'}"
+        return
+    with empty_schema(request.getfixturevalue("postgres")) as url:
+        yield url
+
+
+on_each_database = pytest.mark.parametrize("database_url", ["sqlite", "postgresql"], indirect=True)
+
+
+@pytest.fixture
+def engine(database_url: str) -> Iterator[Engine]:
     """A real database with the product's own schema."""
-    engine = open_engine(f"sqlite:///{tmp_path_factory.mktemp('database') / 'hub.sqlite3'}")
-    migrate(engine)
+    engine = open_database(database_url)
     yield engine
     engine.dispose()

@@ -7,7 +7,13 @@ from fastapi import Query
 from hub.errors import InvalidError, Mistake
 
 Text = Annotated[
-    str | None, Query(min_length=1, max_length=80, description="Only items with this text in their id or title.")
+    str | None,
+    Query(
+        min_length=1,
+        max_length=80,
+        pattern=r"^[^\x00-\x1f\x7f-\x9f]+$",  # as titles are; PostgreSQL takes no text with a NUL in it
+        description="Only items with this text in their id or title.",
+    ),
 ]
 
 

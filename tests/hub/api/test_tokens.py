@@ -1,12 +1,10 @@
 """Nothing under /api/ answers without a token, and a token is never kept."""
 
-from pathlib import Path
-
 import pytest
-from sqlalchemy import text
+from sqlalchemy import Engine, text
 
 from hub.api.tokens import TokenService
-from hub.database import migrate, open_engine
+from tests.hub.conftest import on_each_database
 from tests.hub.edge import Edge
 
 
@@ -25,15 +23,13 @@ def test_token_made_by_another_process_opens_at_once(edge: Edge) -> None:
         assert client.get("/api/v1/venues").status_code == 200
 
 
-def test_new_hub_has_no_token(tmp_path: Path) -> None:
-    engine = open_engine(f"sqlite:///{tmp_path / 'new.sqlite3'}")
-    migrate(engine)
+@on_each_database
+def test_new_hub_has_no_token(engine: Engine) -> None:
     tokens = TokenService(engine)
     assert not tokens.any_made()
     token = tokens.make()
     assert tokens.any_made()
     assert tokens.knows(token)
-    engine.dispose()
 
 
 @pytest.mark.parametrize(

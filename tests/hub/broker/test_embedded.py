@@ -15,24 +15,15 @@ import pytest
 from paho.mqtt.client import Client
 from paho.mqtt.enums import CallbackAPIVersion
 from sqlalchemy import Engine
-from sqlmodel import SQLModel
 
 from hub.broker import CredentialService, EmbeddedBroker
 from hub.broker.ready import mqtt_answers
-from hub.database import open_engine
 from hub.errors import UnavailableError
 from schemas import Leaf, node_topic
+from tests.hub.conftest import on_each_database
 from tests.processes import wait_until
 
 VENUE = "arcade"
-
-
-@pytest.fixture
-def engine(tmp_path: Path) -> Iterator[Engine]:
-    engine = open_engine(f"sqlite:///{tmp_path / 'hub.sqlite3'}")
-    SQLModel.metadata.create_all(engine)
-    yield engine
-    engine.dispose()
 
 
 @pytest.fixture
@@ -137,6 +128,7 @@ def test_new_hub_ends_a_broker_still_running_on_its_folder(tmp_path: Path) -> No
             hub.kill()
 
 
+@on_each_database
 def test_issued_credential_opens_at_once_and_the_earlier_one_no_more(engine: Engine, tmp_path: Path) -> None:
     broker = EmbeddedBroker(tmp_path / "broker", "127.0.0.1", 0, lambda: credentials.users())
     credentials = CredentialService(engine, lambda: f"mqtt://127.0.0.1:{broker.port}", broker.reload)
@@ -190,6 +182,7 @@ def test_nobody_is_cut_off_while_many_credentials_are_issued(engine: Engine, tmp
         broker.stop()
 
 
+@on_each_database
 def test_secret_is_kept_as_a_hash_only(engine: Engine) -> None:
     credentials = CredentialService(engine, lambda: "mqtt://127.0.0.1:1883", lambda: None)
     issued = credentials.issue(VENUE, "bay-01")

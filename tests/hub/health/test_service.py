@@ -16,7 +16,7 @@ from hub.health.view import FindingView
 from schemas import Venue
 from tests.brokers import Broker
 from tests.conftest import NODES, VENUE
-from tests.hub.conftest import RunningFleet, StartFleet
+from tests.hub.conftest import RunningFleet, StartFleet, on_each_database
 from tests.hub.played_node import PlayedNode
 from tests.processes import wait_until
 
@@ -67,6 +67,7 @@ def test_killed_node_is_told_once_within_three_seconds_and_ends_when_it_returns(
     assert caplog.text.count("finding opened") == 1
 
 
+@on_each_database
 def test_restarted_hub_knows_its_open_finding_and_does_not_tell_it_again(
     broker: Broker, watch: Callable[[], Watched]
 ) -> None:
@@ -136,6 +137,7 @@ def test_finding_of_a_node_that_left_the_venue_ends(broker: Broker, watch: Calla
     wait_until(lambda: findings(health, open_only=False), 5)
 
 
+@on_each_database
 def test_overload_names_the_supply_and_the_figures(
     broker: Broker, watch: Callable[[], Watched], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -165,6 +167,7 @@ def test_overload_names_the_supply_and_the_figures(
         wait_until(lambda: told(open_only=False), 5, "its end")
 
 
+@on_each_database
 def test_findings_come_in_pages_newest_first(engine: Engine, watch: Callable[[], Watched]) -> None:
     from hub.health.models import FindingKind
     from hub.health.table import FindingTable, new_finding

@@ -1,13 +1,11 @@
-"""An inventory over a real SQLite file, and the kiosk."""
+"""An inventory over a real database, and the kiosk."""
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import httpx
 import pytest
 from sqlalchemy import Engine
 
-from hub.database import migrate, open_engine
 from hub.inventory.service import InventoryService
 from hub.venue_file import read_venue_file
 from schemas.venue import Venue
@@ -18,14 +16,6 @@ from tests.hub.venue_file.test_reading import GOOD
 @pytest.fixture
 def kiosk() -> Venue:
     return read_venue_file(GOOD)
-
-
-@pytest.fixture
-def engine(tmp_path: Path) -> Iterator[Engine]:
-    opened = open_engine(f"sqlite:///{tmp_path / 'hub.sqlite3'}")
-    migrate(opened)
-    yield opened
-    opened.dispose()
 
 
 @pytest.fixture

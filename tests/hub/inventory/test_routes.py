@@ -131,6 +131,11 @@ def test_lists_hold_what_was_asked_for_in_the_order_of_the_file(
     assert ids(client.get(f"{KIOSK}/{query}")) == expected
 
 
+def test_text_that_no_title_can_hold_is_refused(client: httpx.Client) -> None:
+    refused = client.get(f"{KIOSK}/supplies?text=a%00b")
+    assert (refused.status_code, refused.json()["mistakes"][0]["field"]) == (422, "query.text")
+
+
 def test_filters_leave_out_what_does_not_match(client: httpx.Client, edge: Edge, kiosk: Venue) -> None:
     supplies = (*kiosk.supplies, changed(kiosk.supplies[0], id="idle"))
     nodes = (*kiosk.nodes, changed(kiosk.nodes[0], id="bare", channels=()))

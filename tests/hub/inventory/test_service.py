@@ -2,22 +2,24 @@
 
 import json
 import threading
-from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from sqlalchemy import Engine, event
 
 from hub.api.etag import Precondition, etag_of
-from hub.database import migrate, open_engine
 from hub.errors import ConflictError, InvalidError, NotFoundError, PreconditionNeededError, StaleError
 from hub.inventory.kinds import NODES, PIXEL_TYPES, SCENES, SUPPLIES, ZONES
+from hub.inventory.rows import TABLES
+from hub.inventory.search import has_text, supply_of_node, supply_of_volts
 from hub.inventory.service import InventoryService
 from schemas.bounds import MAX_SCENES
 from schemas.scene import Scene
 from schemas.venue import Node, Supply, Venue
+from tests.hub.conftest import on_each_database
 from tests.hub.venue_file.venues import changed, venues
 
+pytestmark = on_each_database
 ANY = Precondition(if_match="*")
 NEW = Precondition(if_none_match="*")
 SPARE = Supply(id="spare", volts=5.0, rated_a=4.0)
@@ -133,6 +135,20 @@ def test_changed_item_keeps_its_place_and_its_references(
         assert item in kind.items(InventoryService(engine).venue("kiosk"))
 
 
+def test_items_are_found_by_text_in_any_case_and_by_what_belongs_together(
+    inventory: InventoryService, kiosk: Venue
+) -> None:
+    odd = changed(SPARE, title="50 % Reserve_\\")
+    inventory.put(SUPPLIES, "kiosk", odd, NEW)
+    for text in ("SPAR", "50 % r", "_\\"):
+        assert inventory.find(SUPPLIES, "kiosk", has_text(TABLES["supplies"][0][0], text)) == [odd]
+    assert inventory.find(SUPPLIES, "kiosk", has_text(TABLES["supplies"][0][0], "5%r")) == []
+    assert odd in inventory.find(SUPPLIES, "kiosk", supply_of_volts(5.0))
+    fed = inventory.find(SUPPLIES, "kiosk", supply_of_node(kiosk.nodes[0].id))
+    assert fed == [supply for supply in kiosk.supplies if supply in fed] != []
+    assert [summary.supplies for summary in inventory.summaries()] == [len(kiosk.supplies) + 1]
+
+
 def test_stale_or_missing_precondition_changes_nothing(inventory: InventoryService, kiosk: Venue) -> None:
     mine = changed(kiosk.supplies[0], rated_a=9.0)
     with pytest.raises(StaleError):
@@ -206,9 +222,7 @@ def test_no_edit_is_lost_between_many_writers(engine: Engine, inventory: Invento
     assert len(InventoryService(engine).venue("kiosk").supplies) == 2 + 40
 
 
-def test_venue_of_a_thousand_nodes_is_loaded_in_few_statements(tmp_path: Path) -> None:
-    engine = open_engine(f"sqlite:///{tmp_path / 'large.sqlite3'}")
-    migrate(engine)
+def test_venue_of_a_thousand_nodes_is_loaded_in_few_statements(engine: Engine) -> None:
     venue = _large_venue(1_000)
     statements: list[str] = []
     event.listen(engine, "before_cursor_execute", lambda *call: statements.append(call[2]))
@@ -217,7 +231,6 @@ def test_venue_of_a_thousand_nodes_is_loaded_in_few_statements(tmp_path: Path) -
     statements.clear()
     assert InventoryService(engine).venue("large") == venue
     assert len(statements) < 15
-    engine.dispose()
 
 
 def _large_venue(nodes: int) -> Venue:

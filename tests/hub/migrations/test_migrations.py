@@ -1,36 +1,34 @@
 """The migrated schema is what the models describe, on SQLite and on PostgreSQL."""
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.migration import MigrationContext
-from sqlalchemy import Engine, inspect
+from sqlalchemy import Engine, insert, inspect, text
 
 from hub.api.tokens import TokenService
 from hub.database import MIGRATIONS, migrate, open_engine
+from hub.health.models import Finding, FindingKind
+from hub.health.table import FindingFilter, FindingTable, new_finding
 from hub.inventory.service import InventoryService
 from hub.migrations.metadata import NAMING, all_tables
 from hub.venue_file import read_venue_file
-from tests.hub.migrations.postgres import postgres_url
+from tests.hub.conftest import on_each_database
 from tests.hub.venue_file.test_reading import DEMO
 from tests.hub.venue_file.venues import changed
 
+pytestmark = on_each_database
 
-@pytest.fixture(params=["sqlite", "postgresql"])
-def engine(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Engine]:
-    if request.param == "sqlite":
-        opened = open_engine(f"sqlite:///{tmp_path / 'hub.sqlite3'}")
-        yield opened
-        opened.dispose()
-        return
-    with postgres_url() as url:
-        opened = open_engine(url)
-        yield opened
-        opened.dispose()
+
+@pytest.fixture
+def engine(database_url: str) -> Iterator[Engine]:
+    """On an empty database."""
+    opened = open_engine(database_url)
+    yield opened
+    opened.dispose()
 
 
 def test_migrated_schema_is_what_the_models_describe(engine: Engine) -> None:
@@ -68,6 +66,24 @@ def test_schema_can_be_taken_down_and_made_again(engine: Engine) -> None:
     assert inspect(engine).get_table_names() == ["alembic_version"]
     migrate(engine)
     assert "venue" in inspect(engine).get_table_names()
+
+
+def test_rows_are_counted_beyond_32_bits(engine: Engine) -> None:
+    migrate(engine)
+    findings = FindingTable(engine)
+    with engine.begin() as connection:
+        connection.execute(insert(Finding), [_finding().model_dump() | {"id": 2**31 - 1}])
+        if engine.dialect.name == "postgresql":
+            connection.execute(text("SELECT setval('finding_id_seq', 2147483647)"))
+    findings.write([_finding()], [], 0)
+    assert [one.id for one in findings.open_findings()] == [2**31 - 1, 2**31]
+    assert [one.id for one in findings.listed("arcade", FindingFilter(), 10**17, 5)] == [2**31, 2**31 - 1]
+
+
+def _finding() -> Finding:
+    return new_finding(
+        "arcade", FindingKind.SLOW, "bay-01", None, started_at_ms=0, message="m", next_check="c", evidence={}
+    )
 
 
 def test_inventory_works_on_the_migrated_schema(engine: Engine) -> None:

@@ -13,9 +13,11 @@ from hub.telemetry import TelemetryService
 from hub.telemetry.models import SupplyPeak, TelemetrySample
 from hub.telemetry.service import KEPT_S
 from schemas import Leaf
+from tests.hub.conftest import on_each_database
 from tests.hub.played_node import telemetry
 from tests.processes import wait_until
 
+pytestmark = on_each_database
 NOON_S = datetime(2031, 5, 1, 12, tzinfo=UTC).timestamp()
 
 
