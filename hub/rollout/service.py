@@ -197,6 +197,8 @@ class RolloutService:
     def _prepared(self, row: Rollout) -> Prepared | None:
         try:
             return prepare(self._store.snapshot(row.snapshot_sha256), row.snapshot_sha256, row.scene)
+        except UnavailableError:
+            raise  # a database that is away says nothing about what it keeps
         except (HubError, ValidationError) as error:
             log.error("a kept rollout no longer compiles revision=%d reason=%s", row.revision, str(error)[:400])
             return None

@@ -1,5 +1,6 @@
 """The service units start what the command line offers, and hold no secret."""
 
+import re
 import shlex
 import shutil
 import subprocess
@@ -43,6 +44,13 @@ def test_hub_unit_starts_the_hub_with_options_that_it_has() -> None:
     assert str(parsed["data"]) == "${STATE_DIRECTORY}"
 
 
+def test_variables_that_the_hub_unit_explains_are_those_that_the_hub_reads() -> None:
+    explained = set(re.findall(r"^#\s+(STRINGCOURSE_\w+)=", (UNITS / HUB).read_text(encoding="utf-8"), re.MULTILINE))
+    group = typer.main.get_command(application())
+    assert isinstance(group, TyperGroup)
+    assert explained == {option.envvar for option in group.commands["up"].params if option.envvar}
+
+
 @pytest.mark.parametrize("unit", [NODE, HUB])
 def test_unit_runs_with_no_more_than_it_needs(unit: str) -> None:
     held = settings(unit)
@@ -51,7 +59,9 @@ def test_unit_runs_with_no_more_than_it_needs(unit: str) -> None:
     assert held["NoNewPrivileges"] == ["yes"]
     assert held["ProtectSystem"] == ["strict"]
     assert held["UMask"] == ["0077"]
-    assert not {"Environment", "EnvironmentFile"} & held.keys(), "a secret in a unit can be read by everyone"
+    assert "Environment" not in held, "a secret in a unit can be read by everyone"
+    # Read by systemd as root before it gives the program its user; absent unless somebody wrote it.
+    assert held.get("EnvironmentFile", []) == ([] if unit == NODE else ["-/etc/stringcourse/hub.env"])
 
 
 @pytest.mark.parametrize("unit", [NODE, HUB])
