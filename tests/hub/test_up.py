@@ -302,8 +302,8 @@ def test_whole_hub_lives_on_postgresql_and_goes_on_when_its_connections_are_cut(
 
     second = start_up(STRINGCOURSE_DATABASE=database_url)
     environment = {**os.environ, "STRINGCOURSE_DATABASE": database_url}
-    words = [sys.executable, "-m", "hub.cli", "token", "new", "--data", first.data]
     words = [sys.executable, "-m", "hub.cli", "token", "new", "--data", str(first.data)]
+    made = subprocess.run(words, env=environment, capture_output=True, text=True, timeout=30, check=True)
     with client_of(second, made.stdout.strip()) as client:
         rollouts = client.get(f"/venues/{VENUE}/rollouts").json()["items"]
         assert [rollout["revision"] for rollout in rollouts] == [2, 1]
