@@ -1,13 +1,21 @@
 """Whatever arrives on a node's topics: the agent goes on, shows what it showed, and counts."""
 
+from functools import partial
+
+import pytest
+
 from schemas import (
+    Ask,
+    AskIdentify,
     AskRebirth,
     Leaf,
+    Take,
     TakeTime,
     take_topic,
 )
 from schemas.bounds import MAX_DESIRED_BYTES, MAX_MESSAGE_BYTES
 from tests.conftest import NODES, VENUE
+from tests.hostile import mutations
 from tests.node_agent.documents import body, desired
 from tests.node_agent.running_agent import RED, HubSide, RunningAgent, first_pixel, topic
 from tests.processes import wait_until
@@ -47,6 +55,39 @@ def _hostile_payloads() -> list[tuple[str, bytes]]:
         (own[0], desired(1, body("#00ff00"), take=TakeTime(at_ms=1)).model_dump_json().encode()),
     ]
     return payloads
+
+
+def _counted(hub: HubSide, number: int) -> bool:
+    return hub.telemetry()[-1].rejected_messages == number
+
+
+@pytest.mark.parametrize("source", ["desired", "ask", "take"])
+def test_two_thousand_hostile_payloads_a_topic_change_nothing(source: str, agent: RunningAgent, hub: HubSide) -> None:
+    hub.bring_to_show(desired(2))
+    later = TakeTime(at_ms=1)
+    question = Ask(correlation="a" * 16, expires_at_ms=2**53 - 1, question=AskIdentify(kind="identify"))
+    name, valid = {
+        "desired": (topic(Leaf.DESIRED), desired(9, body("#00ff00"), take=later).model_dump_json()),
+        "ask": (topic(Leaf.ASK), question.model_dump_json()),
+        "take": (take_topic(VENUE), Take(revision=9, at_ms=1).model_dump_json()),
+    }[source]
+    payloads = mutations(valid, 2_000)
+    # In parts: a broker drops what it cannot hold for a subscriber at QoS 0, and all are to arrive.
+    for number, payload in enumerate(payloads, start=1):
+        hub.peer.publish(name, payload, qos=0)
+        if number % 200 == 0:
+            wait_until(partial(_counted, hub, number), 20, f"{number} to be counted")
+    assert hub.shows(2)
+    reported = hub.reported()
+    assert reported is not None
+    assert reported.staged is None
+    assert {first_pixel(frame) for frame in agent.frames()} == {RED}
+    assert agent.process is not None
+    assert agent.process.exit_code is None
+    logged = [line.partition("refused a message (")[2].partition(")")[0] for line in agent.output().splitlines()]
+    kinds = [kind for kind in logged if kind]
+    assert kinds
+    assert len(kinds) == len(set(kinds)), "each kind is logged once"
 
 
 def test_hostile_payloads_change_nothing_and_are_counted(agent: RunningAgent, hub: HubSide) -> None:

@@ -1,9 +1,7 @@
 """The hub's link and the fleet's state on a real broker: adoption, death, outage, hostile payloads."""
 
 import itertools
-import random
 import time
-from collections.abc import Callable
 
 import pytest
 
@@ -14,6 +12,7 @@ from schemas import AskClock, Leaf, node_topic
 from schemas.bounds import MAX_MESSAGE_BYTES
 from tests.brokers import Broker
 from tests.conftest import NODES, VENUE
+from tests.hostile import mutations
 from tests.hub.conftest import RunningFleet, StartFleet
 from tests.hub.fleet.test_loop import Recorder
 from tests.hub.played_node import PlayedNode, telemetry
@@ -153,9 +152,8 @@ def test_unknown_nodes_and_venues_are_counted_logged_once_and_not_stored(
     assert caplog.text.count("kind=unknown-node") == 1
 
 
-def hostile_payloads(leaf: Leaf, count: int) -> list[bytes]:
+def hostile_payloads(count: int) -> list[bytes]:
     """Malformed and hostile in every way that we know: `count` of them, the same each time."""
-    chance = random.Random(leaf)
     valid = telemetry().model_dump_json()
     fixed: list[bytes] = [
         b"",
@@ -187,14 +185,7 @@ def hostile_payloads(leaf: Leaf, count: int) -> list[bytes]:
         b'{"correlation":"aaaaaaaa","answer":{"kind":"clock","t1_ms":1e300,"t2_ms":0,"t3_ms":0}}',
         telemetry(boot_id="deadbeef", session=9).model_dump_json().encode(),
     ]
-    mutate: list[Callable[[], bytes]] = [
-        lambda: bytes(chance.randrange(256) for _ in range(chance.randrange(1, 400))),
-        lambda: valid[: chance.randrange(1, len(valid) - 1)].encode(),
-        lambda: (
-            valid.replace(chance.choice(valid), chance.choice('{}[],:"\\0'), chance.randrange(1, 4)).encode() + b"!"
-        ),
-    ]
-    return fixed + [chance.choice(mutate)() for _ in range(count - len(fixed))]
+    return fixed + mutations(valid, count - len(fixed))
 
 
 @pytest.mark.parametrize("leaf", FROM_NODE)
@@ -210,7 +201,7 @@ def test_two_thousand_hostile_payloads_change_nothing(
         node.answers_rebirth = False
         before = state_of(fleet)
         counted_before = fleet.loop.state.rejected.total()
-        payloads = hostile_payloads(leaf, 2_000)
+        payloads = hostile_payloads(2_000)
         for payload in payloads[:-1]:
             node.publish(leaf, payload, qos=0)
         node.publish(leaf, payloads[-1])
