@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from hub.cli.chosen_venue import VenueOption, chosen_venue
 from hub.cli.client import DEFAULT_HUB, AsJson, HubAddress, HubClient, path_of
 from hub.cli.exit_code import ExitCode
 from hub.cli.printing import print_json, print_table, say
@@ -22,7 +23,7 @@ def _group() -> None:
 
 @group.command("list")
 def list_findings(
-    venue: Annotated[str, typer.Argument(metavar="VENUE", help="Id of the venue.", show_default=False)],
+    venue: VenueOption = None,
     every: Annotated[bool, typer.Option("--all", help="Those that ended, too.")] = False,
     kind: Annotated[FindingKind | None, typer.Option(help="Only this kind.")] = None,
     node: Annotated[str | None, typer.Option(metavar="NODE", help="Only this node's.")] = None,
@@ -32,7 +33,10 @@ def list_findings(
     """List the findings of a venue, newest first. Exits 1 while one is open, so that a program can tell."""
     with HubClient(hub) as client:
         findings = client.every(
-            path_of("venues", venue, "findings"), open=None if every else True, kind=kind and kind.value, node=node
+            path_of("venues", chosen_venue(client, venue), "findings"),
+            open=None if every else True,
+            kind=kind and kind.value,
+            node=node,
         )
     if as_json:
         print_json(findings)

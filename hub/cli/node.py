@@ -8,6 +8,7 @@ import typer
 
 from hub.broker.external import access_lines
 from hub.broker.private_file import write_private
+from hub.cli.chosen_venue import VenueOption, chosen_venue
 from hub.cli.client import DEFAULT_HUB, AsJson, HubAddress, HubClient, path_of
 from hub.cli.command_error import CommandError
 from hub.cli.exit_code import ExitCode
@@ -15,7 +16,6 @@ from hub.cli.printing import complain, print_json, print_table, say
 
 group = typer.Typer(help="Nodes: their live state, credentials, and finding them on the wall.", no_args_is_help=True)
 
-VenueId = Annotated[str, typer.Argument(metavar="VENUE", help="Id of the venue.", show_default=False)]
 NodeId = Annotated[str, typer.Argument(metavar="NODE", help="Id of the node.", show_default=False)]
 ChannelOption = Annotated[
     int, typer.Option("--channel", min=1, max=4, help="Data output, as printed on the wiring sheet.")
@@ -24,10 +24,10 @@ Duration = Annotated[float, typer.Option("--seconds", min=1, max=600, help="Ends
 
 
 @group.command("list")
-def list_nodes(venue: VenueId, hub: HubAddress = DEFAULT_HUB, as_json: AsJson = False) -> None:
+def list_nodes(venue: VenueOption = None, hub: HubAddress = DEFAULT_HUB, as_json: AsJson = False) -> None:
     """List a venue's nodes as they are now: connection, scene, revision, frame rate, amps."""
     with HubClient(hub) as client:
-        states = client.every(path_of("venues", venue, "node-states"))
+        states = client.every(path_of("venues", chosen_venue(client, venue), "node-states"))
     if as_json:
         print_json(states)
         return
@@ -51,14 +51,15 @@ def list_nodes(venue: VenueId, hub: HubAddress = DEFAULT_HUB, as_json: AsJson = 
 
 
 @group.command()
-def show(venue: VenueId, node: NodeId, hub: HubAddress = DEFAULT_HUB, as_json: AsJson = False) -> None:
+def show(node: NodeId, venue: VenueOption = None, hub: HubAddress = DEFAULT_HUB, as_json: AsJson = False) -> None:
     """Everything that one node last said of itself, and its open findings."""
     with HubClient(hub) as client:
-        states = client.every(path_of("venues", venue, "node-states"))
+        chosen = chosen_venue(client, venue)
+        states = client.every(path_of("venues", chosen, "node-states"))
         state = next((one for one in states if one["node"] == node), None)
         if state is None:
             raise CommandError(ExitCode.NOT_FOUND, f"there is no node {node!r}; list the nodes to see what there is")
-        findings = client.every(path_of("venues", venue, "findings"), node=node, open=True)
+        findings = client.every(path_of("venues", chosen, "findings"), node=node, open=True)
     if as_json:
         print_json(state | {"findings": findings})
         return
@@ -101,21 +102,21 @@ def show(venue: VenueId, node: NodeId, hub: HubAddress = DEFAULT_HUB, as_json: A
 
 @group.command()
 def credential(
-    venue: VenueId,
     node: NodeId,
     file: Annotated[Path, typer.Argument(metavar="FILE", help="File to write, mode 0600; carry it to the board.")],
+    venue: VenueOption = None,
     hub: HubAddress = DEFAULT_HUB,
 ) -> None:
     """Make a new credential for a node's agent and write it to FILE. The one before stops to open at once.
 
-    Example: stringcourse node credential arcade bay-01 bay-01.json
+    Example: stringcourse node credential bay-01 bay-01.json
     """
     if file.is_symlink() or (file.exists() and not file.is_file()):
         raise CommandError(ExitCode.BAD_INPUT, f"{file} is not a plain file; name another")
     if not file.absolute().parent.is_dir():
         raise CommandError(ExitCode.BAD_INPUT, f"there is no folder {file.absolute().parent}; make it first")
     with HubClient(hub) as client:
-        issued = client.call("POST", path_of("venues", venue, "nodes", node, "credential")).text
+        issued = client.call("POST", path_of("venues", chosen_venue(client, venue), "nodes", node, "credential")).text
     try:
         write_private(file, issued + "\n")
     except OSError as error:
@@ -125,7 +126,7 @@ def credential(
 
 @group.command()
 def access(
-    venue: VenueId,
+    venue: VenueOption = None,
     hub_user: Annotated[str, typer.Option("--hub-user", help="The hub's user of your broker.")] = "hub",
     hub: HubAddress = DEFAULT_HUB,
 ) -> None:
@@ -134,12 +135,13 @@ def access(
     The users' passwords are set in that broker; each node's credential file holds its secret.
     """
     with HubClient(hub) as client:
-        states = client.every(path_of("venues", venue, "node-states"))
-    typer.echo(access_lines(hub_user, [(venue, state["node"]) for state in states]), nl=False)
+        chosen = chosen_venue(client, venue)
+        states = client.every(path_of("venues", chosen, "node-states"))
+    typer.echo(access_lines(hub_user, [(chosen, state["node"]) for state in states]), nl=False)
 
 
 @group.command()
-def identify(venue: VenueId, node: NodeId, seconds: Duration = 20.0, hub: HubAddress = DEFAULT_HUB) -> None:
+def identify(node: NodeId, venue: VenueOption = None, seconds: Duration = 20.0, hub: HubAddress = DEFAULT_HUB) -> None:
     """Let every pixel of a node breathe slowly, to find the board."""
     _ask(hub, venue, node, {"kind": "identify", "seconds": seconds})
     say(f"{node} breathes for {seconds:g} s")
@@ -147,9 +149,9 @@ def identify(venue: VenueId, node: NodeId, seconds: Duration = 20.0, hub: HubAdd
 
 @group.command()
 def walk(
-    venue: VenueId,
     node: NodeId,
     channel: ChannelOption,
+    venue: VenueOption = None,
     pixels_per_s: Annotated[float, typer.Option("--pixels-per-s", min=0.5, max=20, help="Pace.")] = 4.0,
     seconds: Duration = 60.0,
     hub: HubAddress = DEFAULT_HUB,
@@ -162,16 +164,20 @@ def walk(
 
 @group.command("test")
 def show_test_pattern(
-    venue: VenueId, node: NodeId, channel: ChannelOption, seconds: Duration = 60.0, hub: HubAddress = DEFAULT_HUB
+    node: NodeId,
+    channel: ChannelOption,
+    venue: VenueOption = None,
+    seconds: Duration = 60.0,
+    hub: HubAddress = DEFAULT_HUB,
 ) -> None:
     """Show thirds of red, green and blue with a white first pixel: proves colour order and the data end."""
     _ask(hub, venue, node, {"kind": "test-pattern", "channel": channel, "seconds": seconds})
     say(f"{node} shows red, green, blue from a white first pixel on channel {channel} for {seconds:g} s")
 
 
-def _ask(hub: str, venue: str, node: str, question: dict[str, Any]) -> None:
+def _ask(hub: str, venue: str | None, node: str, question: dict[str, Any]) -> None:
     with HubClient(hub) as client:
-        client.call("POST", path_of("venues", venue, "nodes", node, "asks"), json=question)
+        client.call("POST", path_of("venues", chosen_venue(client, venue), "nodes", node, "asks"), json=question)
 
 
 def _amps(state: dict[str, Any]) -> float | None:

@@ -64,6 +64,18 @@ def test_ctrl_c_stops_every_process_and_the_next_rehearsal_goes_on_from_there(
     assert _scene(second, data) == "passing-light"
 
 
+def test_what_it_says_to_try_works_word_for_word(tmp_path: Path, rehearse: Rehearse) -> None:
+    told = rehearse(tmp_path / "data").output().partition("In another terminal:")[2]
+    export, *commands = [line.strip() for line in told.splitlines() if line.startswith("    ")]
+    tried = [line.replace("SCENE", "passing-light").partition("#")[0] for line in commands if "kill" not in line]
+    assert len(tried) == 3
+    for line in [*tried, f"{PROGRAM} finding list", f"{PROGRAM} node show first-board"]:
+        done = subprocess.run(
+            ["bash", "-c", f"{export}; {line}"], capture_output=True, text=True, timeout=60, check=False
+        )
+        assert done.returncode == 0, f"{line}: {done.stdout}{done.stderr}"
+
+
 @pytest.mark.parametrize("file", ["2-two-pitches.yaml", "3-four-outputs.yaml", "4-own-supply.yaml"])
 def test_the_newcomers_ladder_runs(file: str, tmp_path: Path, rehearse: Rehearse) -> None:
     assert rehearse(tmp_path / "data", DEMO / file).stop(20) == 0

@@ -324,27 +324,27 @@ def test_command_line_shows_nodes_and_findings_and_writes_a_private_credential(
         load_venue(client)
         odd_cursor = base64.urlsafe_b64encode(b"9" * 40).decode().rstrip("=")
         assert client.get(f"/venues/{VENUE}/findings", params={"cursor": odd_cursor}).status_code == 422
-    listed = command("node", "list", VENUE)
+    listed = command("node", "list")
     assert listed.returncode == 0
     assert f"{NODE}  offline" in listed.stdout
-    shown = command("node", "show", VENUE, NODE, "--json")
+    shown = command("node", "show", NODE, "--json")
     assert json.loads(shown.stdout)["findings"] == []
-    assert command("node", "show", VENUE, "bay-99").returncode == 5
-    assert command("node", "list", "elsewhere").returncode == 5
-    asked = command("node", "identify", VENUE, NODE)
+    assert command("node", "show", "bay-99").returncode == 5
+    assert command("node", "list", "--venue", "elsewhere").returncode == 5
+    asked = command("node", "identify", NODE)
     assert asked.returncode == 6
     assert "not connected" in asked.stderr
 
     file = tmp_path / "board.json"
     file.write_text("an earlier one")
-    assert command("node", "credential", VENUE, NODE, str(file)).returncode == 0
+    assert command("node", "credential", NODE, str(file)).returncode == 0
     assert stat.S_IMODE(file.stat().st_mode) == 0o600
     credential = NodeCredential.model_validate_json(file.read_text())
     assert mqtt_answers("127.0.0.1", running.facts["broker_port"], credential.username, credential.secret)
-    assert command("node", "credential", VENUE, NODE, str(tmp_path / "nowhere" / "x")).returncode == 2
-    assert f"topic write stringcourse/v1/{VENUE}/node/{NODE}/reported" in command("node", "access", VENUE).stdout
+    assert command("node", "credential", NODE, str(tmp_path / "nowhere" / "x")).returncode == 2
+    assert f"topic write stringcourse/v1/{VENUE}/node/{NODE}/reported" in command("node", "access").stdout
 
-    findings_listed = command("finding", "list", VENUE)
+    findings_listed = command("finding", "list")
     assert (findings_listed.returncode, findings_listed.stdout) == (0, "no open findings\n")
 
 
