@@ -13,7 +13,7 @@ import typer
 from hub.cli.command_error import CommandError
 from hub.cli.exit_code import ExitCode
 from hub.cli.printing import complain, say
-from hub.errors import InvalidError
+from hub.errors import InvalidError, UnavailableError
 from hub.rehearsal.check import Proof, prove, prove_stopped
 from hub.rehearsal.processes import ChildFailedError
 from hub.rehearsal.rehearsal import Rehearsal
@@ -53,7 +53,10 @@ def rehearse(
         signal.signal(number, _interrupt)
     with ExitStack() as stack:
         folder = data or Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="stringcourse-")))
-        rehearsal = Rehearsal(venue, file, folder.absolute(), slow_board=slow_board, say=_progress)
+        try:
+            rehearsal = Rehearsal(venue, file, folder.absolute(), slow_board=slow_board, say=_progress)
+        except UnavailableError as error:
+            raise CommandError(ExitCode.NOT_REACHABLE, error.detail) from error
         stack.callback(_stop, rehearsal)
         began = time.monotonic()
         try:

@@ -1,10 +1,12 @@
 """Ports of a rehearsal: chosen once and kept, since every board's credential names the broker's."""
 
 import json
-import socket
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from hub.broker.ports import usable_port
+from hub.errors import UnavailableError
 from hub.settings import Settings
 
 _STEP = 10
@@ -34,11 +36,6 @@ def _free_port(wanted: int) -> int:
     # Steps of our own and not the system's choice: its ports are those of outgoing connections, any of which may have
     # taken the port when the rehearsal comes up again.
     for port in range(wanted, wanted + _TRIED, _STEP):
-        with socket.socket() as probe:
-            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-            try:
-                probe.bind(("127.0.0.1", port))
-            except OSError:
-                continue
-            return port
-    raise OSError(f"no free port on 127.0.0.1 from {wanted} to {wanted + _TRIED}")
+        with suppress(UnavailableError):
+            return usable_port("127.0.0.1", port, "--data")
+    raise UnavailableError(f"no free port on 127.0.0.1 from {wanted} to {wanted + _TRIED}; stop what listens there")

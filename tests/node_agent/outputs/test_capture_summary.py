@@ -52,6 +52,23 @@ def test_frames_before_since_do_not_count(tmp_path: Path) -> None:
     assert summarise([tmp_path / "channel-1.capture"], since_s=time.time() + 1).frames == 0
 
 
+def test_the_wait_for_the_first_frame_is_a_gap_too(tmp_path: Path) -> None:
+    since_s = time.time() - 5.0
+    _capture(tmp_path / "channel-1.capture", 4, [1, 2])
+    assert summarise([tmp_path / "channel-1.capture"], since_s).longest_gap_s == pytest.approx(5.0, abs=2.0)
+
+
+def test_the_channel_that_fell_silent_first_tells_when(tmp_path: Path) -> None:
+    _capture(tmp_path / "channel-1.capture", 4, [1])
+    between_s = time.time()
+    _capture(tmp_path / "channel-2.capture", 4, [1])
+    files = sorted(tmp_path.glob("*.capture"))
+    last_s = summarise(files).last_written_at_s
+    assert last_s is not None
+    assert last_s <= between_s
+    assert summarise(files, since_s=between_s).last_written_at_s is None
+
+
 def test_a_file_that_is_no_capture_is_named(tmp_path: Path) -> None:
     (tmp_path / "channel-1.capture").write_bytes(b"not one")
     with pytest.raises(OutputError, match="is not a capture file"):
