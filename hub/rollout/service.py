@@ -12,6 +12,7 @@ from hub.errors import ConflictError, HubError, InvalidError, NotFoundError, Una
 from hub.events.bus import EventBus
 from hub.fleet.loop import FleetLoop
 from hub.fleet.state import NodeState
+from hub.rollout.lasting import spare_the_collector
 from hub.rollout.machine import NodeRefusal, RolloutTiming
 from hub.rollout.models import Rollout, RolloutState
 from hub.rollout.snapshot import InForce, Prepared, Snapshot, prepare, prepare_another, snapshot_document
@@ -71,6 +72,7 @@ class RolloutService:
             _, sha256 = snapshot_document(self._snapshot(venue))
             if not self._store.knows_snapshot(venue, sha256):
                 self.venue_changed(venue)
+        spare_the_collector()
         self._worker.start()
 
     def stop(self) -> None:
@@ -215,6 +217,7 @@ class RolloutService:
         document, sha256 = snapshot_document(snapshot)
         prepared = self._compiled[venue] = prepare(snapshot, sha256, scene)
         self._store.keep_snapshot(sha256, document)
+        spare_the_collector()
         return prepared
 
     def _begin(self, rollouts: VenueRollouts, venue: str, prepared: Prepared, fade_ms: int) -> RolloutView:

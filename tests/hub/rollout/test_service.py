@@ -1,4 +1,5 @@
 import asyncio
+import gc
 
 import pytest
 
@@ -42,6 +43,15 @@ def test_take_reaches_every_board_and_stands_in_the_retained_documents(hub: HubH
     wait_until(lambda: all(desired.take is not None for desired in _retained(hub.boards)), 3.0)
     taken = [(desired.revision, desired.take and desired.take.at_ms) for desired in _retained(hub.boards)]
     assert taken == [(revision, view.take_at_ms)] * 3
+
+
+def test_documents_of_a_venue_are_out_of_the_collectors_sight(hub: HubHalf) -> None:
+    _opened(hub)
+    in_force = hub.rollouts.in_force("arcade")
+    assert in_force is not None
+    channels = {id(channel) for one in in_force.prepared.documents.values() for channel in one.body.channels}
+    assert channels
+    assert not channels & {id(seen) for seen in gc.get_objects()}
 
 
 def test_take_message_is_repeated(hub: HubHalf) -> None:
