@@ -9,6 +9,7 @@ from sqlalchemy import Engine
 from hub.api.body_limit import BodyLimit
 from hub.api.openapi import describe
 from hub.api.problem import install_problems
+from hub.api.queries import known_queries_only
 from hub.api.tokens import TokenGuard, TokenService
 from hub.broker.credentials import CredentialService
 from hub.electrical import AuditService
@@ -66,6 +67,7 @@ def bare_application() -> FastAPI:
         redoc_url=None,
         separate_input_output_schemas=False,
         generate_unique_id_function=lambda route: route.name,
+        dependencies=[Depends(known_queries_only)],
     )
     describe(app)
     install_problems(app)

@@ -13,7 +13,10 @@ from hub.venue_file import read_venue_file
 from tests.e2e.conftest import own_ports
 
 FIRST_RUN = Path(__file__).parents[2] / "deploy" / "demo" / "1-one-run.yaml"
-CHECKS = "not_a_server_error,content_type_conformance,response_schema_conformance,status_code_conformance"
+CHECKS = (
+    "not_a_server_error,content_type_conformance,response_schema_conformance,status_code_conformance,"
+    "negative_data_rejection"
+)
 ENDLESS = r"/(events|frames)$"
 READ_AND_DECIDE = r"/(check|takes|asks|rollouts|rollouts/\{revision\}|findings|audit|node-states|elevation|preview)$"
 CALLS = 2_000

@@ -1,7 +1,7 @@
 """REST of whole venues: list, read, load, export, check."""
 
 from http import HTTPStatus
-from typing import Annotated
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Header, HTTPException, Query, Request, Response
 from pydantic import BaseModel, Field
@@ -10,7 +10,7 @@ from hub.api.etag import Precondition, Preconditions, etag_of
 from hub.api.pages import Page, WantedPage
 from hub.api.problem import ProblemMistake
 from hub.app import TheHub
-from hub.errors import InvalidError
+from hub.errors import InvalidError, Mistake
 from hub.inventory.routes.parameters import require_same_id
 from hub.inventory.summary import VenueSummary
 from hub.venue_file.difference import Change
@@ -54,20 +54,22 @@ async def _venue_file(request: Request) -> VenueFile:
         raise HTTPException(
             HTTPStatus.UNSUPPORTED_MEDIA_TYPE, f"send the venue as {YAML} or application/json, not {kind}"
         )
-    return VenueFile(await request.body(), is_json=kind == "application/json")
+    body = await request.body()
+    if not body:
+        missing = Mistake("body", "the request has no body", "send the venue file as the request's body")
+        raise InvalidError("a venue file is needed", [missing])
+    return VenueFile(body, is_json=kind == "application/json")
 
 
 TheVenueFile = Annotated[VenueFile, Depends(_venue_file)]
-_FILE_BODY = {
-    "requestBody": {
-        "required": True,
-        "description": "The whole venue file.",
-        "content": {
-            YAML: {"schema": {"type": "string", "description": "A venue file as a person writes it."}},
-            "application/json": {"schema": {"$ref": "#/components/schemas/Venue"}},
-        },
-    }
-}
+_YAML_FILE = {"schema": {"type": "string", "description": "A venue file as a person writes it."}}
+_VENUE_REFERENCE = {"schema": {"$ref": "#/components/schemas/Venue"}}
+_ANYTHING = {"schema": {"description": "Whatever is to be judged: what is wrong with it is the answer."}}
+
+
+def _file_body(yaml: dict[str, Any], json: dict[str, Any]) -> dict[str, Any]:
+    content = {YAML: yaml, "application/json": json}
+    return {"requestBody": {"required": True, "description": "The whole venue file.", "content": content}}
 
 
 @router.get("")
@@ -76,7 +78,7 @@ def list_venues(hub: TheHub, wanted: WantedPage) -> Page[VenueSummary]:
     return wanted.page_of_all(hub.inventory.summaries(), lambda venue: venue.id)
 
 
-@router.post("/check", openapi_extra=_FILE_BODY)
+@router.post("/check", openapi_extra=_file_body(_ANYTHING, _ANYTHING))
 def check_venue_file(file: TheVenueFile) -> VenueChecked:
     """Every mistake in a venue file, with its line. Nothing is stored."""
     try:
@@ -104,7 +106,7 @@ def read_venue_document(
 
 @router.put(
     "/{venue}",
-    openapi_extra=_FILE_BODY,
+    openapi_extra=_file_body(_YAML_FILE, _VENUE_REFERENCE),
     responses={HTTPStatus.CREATED: {"model": VenueLoaded, "description": "The venue is new."}},
 )
 def load_venue(

@@ -215,3 +215,10 @@ def test_equal_keys_in_json_are_told_even_with_broken_text_in_them(client: httpx
     response = client.put(KIOSK, content=body, headers=headers)
     assert response.status_code == 422
     assert response.json()["mistakes"]
+
+
+def test_venue_file_that_was_not_sent_is_asked_for(edge: Edge) -> None:
+    with edge.client() as client:
+        answer = client.post("/api/v1/venues/check", headers={"Content-Type": "application/yaml"})
+    assert answer.status_code == 422
+    assert answer.json()["mistakes"][0]["field"] == "body"

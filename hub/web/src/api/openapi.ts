@@ -2047,8 +2047,8 @@ export interface operations {
         /** @description The whole venue file. */
         requestBody: {
             content: {
-                "application/yaml": string;
-                "application/json": components["schemas"]["Venue"];
+                "application/yaml": unknown;
+                "application/json": unknown;
             };
         };
         responses: {
