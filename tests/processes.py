@@ -11,6 +11,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import Literal, TypeVar
 
+from hub.parent_death import END_WITH_PARENT
+
 T = TypeVar("T")
 _random = random.SystemRandom()  # hypothesis seeds the module's own, and workers would then meet
 
@@ -64,6 +66,8 @@ class RealProcess:
                 stdout=output,
                 stderr=subprocess.STDOUT,
                 env={**os.environ, **(environment or {})},
+                # A test that fails before its teardown knows of the process leaves nothing behind either.
+                preexec_fn=END_WITH_PARENT,
             )
 
     @property

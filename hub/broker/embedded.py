@@ -1,14 +1,12 @@
 """The embedded broker: a NATS server run as a child, restarted when it dies, and never left behind."""
 
 import contextlib
-import ctypes
 import json
 import logging
 import os
 import secrets
 import signal
 import subprocess
-import sys
 import threading
 import time
 from collections.abc import Callable, Iterable
@@ -24,6 +22,7 @@ from hub.broker.private_file import write_private
 from hub.broker.program import nats_server_program
 from hub.broker.ready import mqtt_answers
 from hub.errors import UnavailableError
+from hub.parent_death import END_WITH_PARENT
 
 START_DEADLINE_S: Final = 20.0
 STOP_DEADLINE_S: Final = 5.0
@@ -31,7 +30,6 @@ FIRST_BACK_OFF_S: Final = 0.2
 MAX_BACK_OFF_S: Final = 10.0
 # Secrets are 256 random bits: no guessing succeeds, however cheap a guess. A higher cost would only slow connecting.
 BCRYPT_COST: Final = 4
-_PR_SET_PDEATHSIG: Final = 1
 
 log = logging.getLogger(__name__)
 
@@ -164,7 +162,7 @@ class EmbeddedBroker:
                 stdout=subprocess.DEVNULL,
                 stderr=errors,
                 start_new_session=True,
-                preexec_fn=_end_with_parent if sys.platform == "linux" else None,
+                preexec_fn=END_WITH_PARENT,
             )
 
     def _becomes_ready(self, process: subprocess.Popen[bytes]) -> bool:
@@ -228,11 +226,3 @@ def _end(process: subprocess.Popen[bytes]) -> None:
     except subprocess.TimeoutExpired:
         process.kill()
         process.wait()
-
-
-_libc = ctypes.CDLL(None, use_errno=True) if sys.platform == "linux" else None
-
-
-def _end_with_parent() -> None:
-    assert _libc is not None  # noqa: S101 (only called where it is)
-    _libc.prctl(_PR_SET_PDEATHSIG, signal.SIGTERM)

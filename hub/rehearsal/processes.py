@@ -1,20 +1,18 @@
 """Child processes of a rehearsal: started with a log of their own, stopped in order, and never outliving the parent."""
 
-import ctypes
 import os
 import shlex
-import signal
 import subprocess
 import time
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TypeVar
 
+from hub.parent_death import END_WITH_PARENT
+
 T = TypeVar("T")
 
 REAL_VENUE = ("STRINGCOURSE_DATABASE", "STRINGCOURSE_BROKER")
-_PR_SET_PDEATHSIG = 1
-_libc = ctypes.CDLL(None, use_errno=True)
 
 
 class ChildFailedError(RuntimeError):
@@ -58,7 +56,7 @@ class Child:
                 stdout=output,
                 stderr=subprocess.STDOUT,
                 start_new_session=True,
-                preexec_fn=_end_with_parent,
+                preexec_fn=END_WITH_PARENT,
             )
 
     def signal_stop(self) -> None:
@@ -119,7 +117,3 @@ def run_to_end(command: Sequence[str | Path], environment: Mapping[str, str]) ->
 def own_environment() -> dict[str, str]:
     """This process's environment without what would lead a rehearsal to the database and broker of a real venue."""
     return {name: value for name, value in os.environ.items() if name not in REAL_VENUE}
-
-
-def _end_with_parent() -> None:
-    _libc.prctl(_PR_SET_PDEATHSIG, signal.SIGTERM)

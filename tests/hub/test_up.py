@@ -232,7 +232,9 @@ def events_of(client: httpx.Client, heard: list[tuple[str, dict[str, Any]]], rea
                 heard.append((kind, json.loads(line.removeprefix("data: "))))
 
 
-def test_real_agent_is_adopted_asked_missed_and_known_again(start_up: StartUp, tmp_path: Path) -> None:
+def test_real_agent_is_adopted_asked_missed_and_known_again(
+    start_up: StartUp, tmp_path: Path, request: pytest.FixtureRequest
+) -> None:
     first = start_up()
     token = first.token
     heard: list[tuple[str, dict[str, Any]]] = []
@@ -243,6 +245,7 @@ def test_real_agent_is_adopted_asked_missed_and_known_again(start_up: StartUp, t
         follower.start()
         assert ready.wait(10)
         agent = start_agent(tmp_path, client)
+        request.addfinalizer(agent.stop)
         wait_until(lambda: node_state(client)["revision_showing"] == 1, 20, "the board to show the scene")
         wait_until(lambda: node_state(client)["clock_dispersion_ms"] is not None, 20, "the clock to be known")
         assert abs(node_state(client)["clock_offset_ms"]) < 100  # one machine, one clock
