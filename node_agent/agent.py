@@ -201,6 +201,8 @@ class Agent:
                     amps=round(supply.amps, 4),
                     highest_a=round(supply.highest_a, 4),
                     limiter_scale=round(supply.limiter_scale, 4),
+                    wanted_a=round(supply.wanted_a, 4),
+                    charge_ah=round(supply.charge_ah, 6),
                 )
                 for supply in figures.supplies
             ),

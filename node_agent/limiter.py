@@ -24,7 +24,8 @@ _RESERVE_SHARE: Final = 1 / 8
 @dataclass(frozen=True, slots=True, eq=False)
 class LimitedFrame:
     """`codes` red, green, blue, white, shape (pixels, 4), colour planes one after another in memory; per supply, in the
-    order of the limiter's `supplies`: the estimate `amps` of these codes, and the `scale` 0..1 that was applied.
+    order of the limiter's `supplies`: the estimate `amps` of these codes, the `scale` 0..1 that was applied, and
+    `wanted_a`, what the frame would have drawn without a limit.
 
     Where `idle_over_budget` is true the dark pixels alone draw more than the budget: they are black, and only fewer
     pixels or a larger supply help.
@@ -33,6 +34,7 @@ class LimitedFrame:
     codes: NDArray[np.uint8]
     amps: NDArray[np.float64]
     scale: NDArray[np.float64]
+    wanted_a: NDArray[np.float64]
     idle_over_budget: NDArray[np.bool_]
 
 
@@ -77,6 +79,7 @@ class BudgetLimiter:
         used = codes[: len(planes)]
         _round(planes, self._scaled, used)
         lit_a = self.power.lit_a(codes.T)
+        wanted_a = self.power.idle_a() + lit_a
         # Half a code of every emitter bounds what rounding hid from this sum.
         demand_a = lit_a + self._half_code_a
         target = np.minimum(1.0, np.divide(self._target_a, demand_a, out=np.ones_like(demand_a), where=demand_a > 0))
@@ -85,7 +88,8 @@ class BudgetLimiter:
         self._scale[self._available_a <= 0] = 0.0
         if (self._scale < 1).any():
             lit_a = self._quantise_scaled(planes, codes, used)
-        return LimitedFrame(codes.T, self.power.idle_a() + lit_a, self._scale.copy(), self._idle_over_budget.copy())
+        amps = self.power.idle_a() + lit_a
+        return LimitedFrame(codes.T, amps, self._scale.copy(), wanted_a, self._idle_over_budget.copy())
 
     def _to_emitters(self, linear: NDArray[np.float32]) -> NDArray[np.float32]:
         planes = self._planes

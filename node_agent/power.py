@@ -3,7 +3,7 @@
 Current is taken as linear in the code, as pulse width is: idle + Σ code / 255 × full-scale current of the emitter.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -33,8 +33,8 @@ class _Stretch:
 class PowerModel:
     """Estimates of one node's draw; every answer has the shape (supplies,), in amps and the order of `supplies`.
 
-    A pixel is counted to the supply of its nearest feed, to the earlier one of two equally near. Raises PlacementError
-    where two channels have one number.
+    A pixel is counted to the supply of its nearest feed, see `feed_of_pixel`. Raises PlacementError where two channels
+    have one number.
     """
 
     supplies: tuple[str, ...]
@@ -95,17 +95,27 @@ def _stretches(body: DesiredBody) -> Iterator[_Stretch]:
     slices = channel_slices(body)
     for channel in sorted(body.channels, key=lambda channel: channel.number):
         start = slices[channel.number].start
-        if not channel.feeds:
-            yield _Stretch(start, channel.pixels, NO_FEED, channel)
-            continue
-        nearest = _nearest_feed(channel.feeds, channel.pixels)
-        supplies = np.array([feed.supply for feed in channel.feeds])[nearest]
+        nearest = feed_of_pixel(channel.feeds, channel.positive_cut_before, channel.pixels)
+        supplies = np.array([*(feed.supply for feed in channel.feeds), NO_FEED])[nearest]
         begins = np.append(0, np.flatnonzero(supplies[1:] != supplies[:-1]) + 1)
         for begin, end in zip(begins, np.append(begins[1:], channel.pixels), strict=True):
             yield _Stretch(start + int(begin), int(end - begin), str(supplies[begin]), channel)
 
 
-def _nearest_feed(feeds: tuple[Feed, ...], pixels: int) -> NDArray[np.intp]:
-    places = np.array([feed.at_pixel for feed in feeds])
-    nearest: NDArray[np.intp] = np.argmin(np.abs(np.arange(pixels)[:, None] - places[None, :]), axis=1)
+def feed_of_pixel(feeds: Sequence[Feed], positive_cut_before: Sequence[int], pixels: int) -> NDArray[np.intp]:
+    """Index in `feeds` of each pixel's nearest feed, shape (pixels,); -1 where its side of the cuts has none.
+
+    Of two feeds equally near, the one listed first.
+    """
+    index = np.arange(pixels)
+    places = np.array([feed.at_pixel for feed in feeds], dtype=np.intp)
+    if not places.size:
+        return np.full(pixels, -1, dtype=np.intp)
+    cuts = np.sort(np.array(positive_cut_before, dtype=np.intp))
+    distance = np.abs(index[:, None] - places[None, :])
+    if cuts.size:
+        joined = np.searchsorted(cuts, index, "right")[:, None] == np.searchsorted(cuts, places, "right")[None, :]
+        distance = np.where(joined, distance, pixels)
+    nearest: NDArray[np.intp] = distance.argmin(axis=1)
+    nearest[distance[index, nearest] == pixels] = -1
     return nearest

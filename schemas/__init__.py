@@ -30,7 +30,7 @@ from schemas.pixel_catalogue import PIXEL_CATALOGUE
 from schemas.pixel_type import EmitterCurrents, NrzTiming, PixelType
 from schemas.scene import Chase, Gradient, GradientStop, Layer, Scene, Spot, SpotSpan, Twinkle, Wash, Wave
 from schemas.topics import Leaf, NodeTopic, node_topic, parse_node_topic, take_topic, venue_subscription
-from schemas.venue import Channel, Feed, Node, Run, Span, Supply, Venue, WhiteBalance, Zone
+from schemas.venue import Channel, Feed, Node, Run, Span, Supply, Tariff, Venue, WhiteBalance, Zone
 
 __all__ = [
     "PIXEL_CATALOGUE",
@@ -78,6 +78,7 @@ __all__ = [
     "SupplyTelemetry",
     "Take",
     "TakeTime",
+    "Tariff",
     "Telemetry",
     "Twinkle",
     "Venue",

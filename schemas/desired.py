@@ -16,7 +16,7 @@ from schemas.bounds import (
 from schemas.contract import Amps, ChannelNumber, Contract, Id, Revision, Sha256, ShowTimeMs
 from schemas.pixel_type import PixelType
 from schemas.scene import Scene
-from schemas.venue import ElevationMetres, Feed, Path, Pin, PixelCount, RunIndex, WhiteBalance
+from schemas.venue import Cuts, ElevationMetres, Feed, Path, Pin, PixelCount, RunIndex, WhiteBalance
 
 FADE_LIMIT_MS = 600_000
 FadeMs = Annotated[int, Field(ge=0, le=FADE_LIMIT_MS, description="crossfade from what shows, ms")]
@@ -31,6 +31,7 @@ class DesiredChannel(Contract):
     pixel_type: PixelType
     white_balance: WhiteBalance = WhiteBalance()
     feeds: Annotated[tuple[Feed, ...], Field(max_length=MAX_FEEDS_PER_RUN)] = ()
+    positive_cut_before: Cuts = ()
 
 
 class Budget(Contract):

@@ -58,12 +58,17 @@ class Reported(Contract):
 
 
 class SupplyTelemetry(Contract):
-    """This node's draw from one supply: now, and the highest frame since the last telemetry."""
+    """This node's draw from one supply: now, and the highest frame since the last telemetry.
+
+    `wanted_a` is the highest that the scene asked for, before the limiter; `charge_ah` counts from the agent's start.
+    """
 
     supply: Id
     amps: Amps
     highest_a: Amps
     limiter_scale: Annotated[float, Field(ge=0, le=1, description="Lowest limiter scale since the last telemetry.")]
+    wanted_a: Amps
+    charge_ah: Annotated[float, Field(ge=0, le=1e9, description="Amp-hours drawn since the agent started.")]
 
 
 class Telemetry(Contract):

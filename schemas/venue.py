@@ -1,6 +1,6 @@
 """A venue as its owner writes it down: supplies, nodes with their channels and runs, zones on the elevation, scenes."""
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field, StringConstraints, model_validator
 
@@ -19,6 +19,7 @@ from schemas.bounds import (
 from schemas.contract import ChannelNumber, Contract, Id, Text, Title
 from schemas.pixel_type import PixelType
 from schemas.scene import Scene
+from schemas.wire_gauge import FINEST_GAUGE, awg_area_mm2
 
 ElevationMetres = Annotated[float, Field(ge=-10_000, le=10_000, description="metres on the elevation")]
 Point = Annotated[tuple[ElevationMetres, ElevationMetres], Field(description="x to the right and y up, metres")]
@@ -26,6 +27,8 @@ Path = Annotated[tuple[Point, ...], Field(min_length=2, max_length=MAX_PATH_POIN
 Gain = Annotated[float, Field(gt=0, le=1)]
 RunIndex = Annotated[int, Field(ge=0, lt=MAX_PIXELS_PER_RUN)]
 PixelCount = Annotated[int, Field(ge=1, le=MAX_PIXELS_PER_RUN)]
+Cuts = Annotated[tuple[Annotated[int, Field(ge=1, lt=MAX_PIXELS_PER_RUN)], ...], Field(max_length=MAX_FEEDS_PER_RUN)]
+Sharing = Literal["fixed", "by-need"]
 Pin = Annotated[
     str,
     StringConstraints(pattern=r"^[a-z0-9][a-z0-9.-]{0,30}$"),
@@ -41,6 +44,14 @@ class Supply(Contract):
     volts: Annotated[float, Field(gt=0, le=60, description="volts, DC")]
     rated_a: Annotated[float, Field(gt=0, le=500, description="amps on the nameplate")]
     derating: Annotated[float, Field(gt=0, le=1)] = 0.8
+    output_ohm: Annotated[
+        float, Field(ge=0, le=10, description="Ohms by which its volts sag under load; 0 for a regulated supply.")
+    ] = 0.0
+    efficiency: Annotated[float, Field(gt=0, le=1, description="Power out over power in from the mains.")] = 0.85
+    sharing: Annotated[
+        Sharing,
+        Field(description="How nodes share its budget: in fixed shares, or by need, re-shared while they run."),
+    ] = "fixed"
 
     @property
     def budget_a(self) -> float:
@@ -52,8 +63,24 @@ class Feed(Contract):
 
     supply: Id
     at_pixel: RunIndex = 0
-    wire_mm2: Annotated[float, Field(gt=0, le=100, description="conductor area, mm²")]
+    wire_mm2: Annotated[float | None, Field(gt=0, le=100, description="conductor area, mm²")] = None
+    wire_awg: Annotated[
+        int | None, Field(ge=0, le=FINEST_GAUGE, description="conductor size, American Wire Gauge (ASTM B258)")
+    ] = None
     length_m: Annotated[float, Field(gt=0, le=500, description="one-way length, metres")]
+    conductor_c: Annotated[float, Field(ge=-40, le=120, description="temperature of the copper, °C")] = 30.0
+    fuse_a: Annotated[float | None, Field(gt=0, le=500, description="fuse in the positive wire, amps")] = None
+
+    @model_validator(mode="after")
+    def _has_one_wire_size(self) -> "Feed":
+        if (self.wire_mm2 is None) == (self.wire_awg is None):
+            raise ValueError("a feed states its wire by `wire_mm2` or by `wire_awg`, and not by both")
+        return self
+
+    @property
+    def area_mm2(self) -> float:
+        """Area of one conductor, mm²."""
+        return awg_area_mm2(self.wire_awg) if self.wire_awg is not None else self.wire_mm2 or 0.0
 
 
 class WhiteBalance(Contract):
@@ -71,6 +98,13 @@ class Run(Contract):
     pixel_type: Id
     pixels: PixelCount
     pixels_per_m: Annotated[float, Field(gt=0, le=1_000)]
+    loop_ohm_per_m: Annotated[
+        float | None, Field(gt=0, le=100, description="Ohms per metre of its own copper, both rails together.")
+    ] = None
+    positive_cut_before: Annotated[
+        Cuts,
+        Field(description="Pixels just before which the positive rail is cut, so that no two supplies are joined."),
+    ] = ()
     white_balance: WhiteBalance = WhiteBalance()
     feeds: Annotated[tuple[Feed, ...], Field(max_length=MAX_FEEDS_PER_RUN)] = ()
 
@@ -118,6 +152,13 @@ class Zone(Contract):
         return self
 
 
+class Tariff(Contract):
+    """What a kilowatt-hour from the mains costs."""
+
+    currency: Annotated[str, StringConstraints(pattern=r"^[A-Z]{3}$"), Field(description="ISO 4217, such as EUR")]
+    per_kwh: Annotated[float, Field(ge=0, le=1_000)]
+
+
 class Venue(Contract):
     """A whole venue. References between its parts are by id; `hub.venue_file` checks them."""
 
@@ -127,6 +168,7 @@ class Venue(Contract):
     opening_scene: Annotated[Id | None, Field(description="Taken when the venue is loaded and shows nothing yet.")] = (
         None
     )
+    tariff: Tariff | None = None
     pixel_types: Annotated[tuple[PixelType, ...], Field(max_length=MAX_PIXEL_TYPES)] = ()
     supplies: Annotated[tuple[Supply, ...], Field(max_length=MAX_SUPPLIES)] = ()
     nodes: Annotated[tuple[Node, ...], Field(max_length=MAX_NODES)] = ()

@@ -5,23 +5,19 @@ from decimal import Decimal
 
 import numpy as np
 
+from node_agent.power import feed_of_pixel
 from schemas import Budget, Channel, PixelType, Supply, Venue
 
 UA_PER_A = 1_000_000
 
 
 def pixels_by_supply(channel: Channel) -> dict[str, int]:
-    """Pixels of a channel's run by the supply of their nearest feed; of two equally near, the one listed first."""
-    feeds = channel.run.feeds
-    if not feeds:
-        return {}
-    if len(feeds) == 1:
-        return {feeds[0].supply: channel.run.pixels}
-    places = np.array([feed.at_pixel for feed in feeds])
-    nearest = np.abs(np.arange(channel.run.pixels)[:, None] - places[None, :]).argmin(axis=1)
-    counts = np.bincount(nearest, minlength=len(feeds))
+    """Pixels of a channel's run by the supply that boards count them to; those that no feed reaches are left out."""
+    run = channel.run
+    nearest = feed_of_pixel(run.feeds, run.positive_cut_before, run.pixels)
+    counts = np.bincount(nearest[nearest >= 0], minlength=len(run.feeds))
     pixels: dict[str, int] = {}
-    for feed, count in zip(feeds, counts.tolist(), strict=True):
+    for feed, count in zip(run.feeds, counts.tolist(), strict=True):
         pixels[feed.supply] = pixels.get(feed.supply, 0) + count
     return pixels
 

@@ -77,6 +77,7 @@ def _channels(node: Node, pixel_types: Mapping[str, PixelType]) -> tuple[Desired
             pixel_type=pixel_types[channel.run.pixel_type],
             white_balance=channel.run.white_balance,
             feeds=channel.run.feeds,
+            positive_cut_before=channel.run.positive_cut_before,
         )
         for channel in sorted(node.channels, key=lambda channel: channel.number)
     )

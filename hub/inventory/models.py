@@ -30,6 +30,7 @@ class VenueRecord(SQLModel, table=True):
     title: str = Field(max_length=80)
     note: str = Field(max_length=400)
     opening_scene: str | None = Field(default=None, max_length=MAX_ID)
+    tariff: str | None = Field(default=None, max_length=80)
 
 
 class PixelTypeRecord(SQLModel, table=True):
@@ -57,6 +58,9 @@ class SupplyRecord(SQLModel, table=True):
     volts: float
     rated_a: float
     derating: float
+    output_ohm: float
+    efficiency: float
+    sharing: str = Field(max_length=16)
 
 
 class NodeRecord(SQLModel, table=True):
@@ -87,6 +91,8 @@ class ChannelRecord(SQLModel, table=True):
     pixel_type: str = Field(max_length=MAX_ID)
     pixels: int
     pixels_per_m: float
+    loop_ohm_per_m: float | None = None
+    positive_cut_before: str = _json()
     white_balance: str = _json()
 
 
@@ -106,8 +112,11 @@ class FeedRecord(SQLModel, table=True):
     position: int = Field(primary_key=True)
     supply: str = Field(max_length=MAX_ID)
     at_pixel: int
-    wire_mm2: float
+    wire_mm2: float | None = None
+    wire_awg: int | None = None
     length_m: float
+    conductor_c: float
+    fuse_a: float | None = None
 
 
 class ZoneRecord(SQLModel, table=True):

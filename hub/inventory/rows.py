@@ -13,7 +13,7 @@ from hub.inventory import models
 from schemas.contract import Contract
 from schemas.pixel_type import PixelType
 from schemas.scene import Layer, Scene
-from schemas.venue import Channel, Feed, Node, Path, Run, Span, Supply, Venue, WhiteBalance, Zone
+from schemas.venue import Channel, Cuts, Feed, Node, Path, Run, Span, Supply, Tariff, Venue, WhiteBalance, Zone
 
 Row = dict[str, Any]
 Rows = dict[Table, list[Row]]
@@ -45,12 +45,19 @@ TABLES: Final[Mapping[str, TablesOfItem]] = {
     "scenes": ((SCENE, "id"),),
 }
 _PATH: Final[TypeAdapter[Path]] = TypeAdapter(Path)
+_CUTS: Final[TypeAdapter[Cuts]] = TypeAdapter(Cuts)
 _LAYERS: Final[TypeAdapter[tuple[Layer, ...]]] = TypeAdapter(tuple[Layer, ...])
 
 
 def venue_row(venue: Venue) -> Row:
     """The venue's own row, without its version."""
-    return {"id": venue.id, "title": venue.title, "note": venue.note, "opening_scene": venue.opening_scene}
+    return {
+        "id": venue.id,
+        "title": venue.title,
+        "note": venue.note,
+        "opening_scene": venue.opening_scene,
+        "tariff": None if venue.tariff is None else venue.tariff.model_dump_json(),
+    }
 
 
 def add_rows(rows: Rows, venue: str, position: int, item: Contract) -> None:
@@ -94,6 +101,7 @@ def read_venue_rows(connection: Connection, venue: str) -> Venue | None:
         title=own["title"],
         note=own["note"],
         opening_scene=own["opening_scene"],
+        tariff=None if own["tariff"] is None else Tariff.model_validate_json(own["tariff"]),
         pixel_types=tuple(
             PixelType.model_validate_json(row["document"]) for row in _all(connection, PIXEL_TYPE, venue)
         ),
@@ -132,8 +140,11 @@ def _add_channel(rows: Rows, head: Row, position: int, channel: Channel) -> None
         CHANNEL,
         head
         | {"number": channel.number, "position": position, "pin": channel.pin}
-        | run.model_dump(exclude={"feeds", "white_balance"})
-        | {"white_balance": run.white_balance.model_dump_json()},
+        | run.model_dump(exclude={"feeds", "white_balance", "positive_cut_before"})
+        | {
+            "white_balance": run.white_balance.model_dump_json(),
+            "positive_cut_before": json.dumps(run.positive_cut_before),
+        },
     )
     for place, feed in enumerate(run.feeds):
         _add(rows, FEED, head | {"channel": channel.number, "position": place} | feed.model_dump())
@@ -144,6 +155,7 @@ def _channel(row: RowMapping, feeds: Sequence[RowMapping]) -> Channel:
         Run,
         row,
         white_balance=WhiteBalance.model_validate_json(row["white_balance"]),
+        positive_cut_before=_CUTS.validate_json(row["positive_cut_before"]),
         feeds=tuple(_contract(Feed, feed) for feed in feeds),
     )
     return Channel(number=row["number"], pin=row["pin"], run=run)

@@ -58,7 +58,7 @@ def _run_faults(run: Run, where: Where, index: VenueIndex) -> Iterator[Fault]:
         yield Fault(
             (*where, "feeds"),
             "no supply feeds this channel",
-            "add a feed with supply, at_pixel, wire_mm2 and length_m",
+            "add a feed with supply, at_pixel, wire_mm2 (or wire_awg) and length_m",
         )
     at_pixels: dict[int, int] = {}
     for place, feed in enumerate(run.feeds):
@@ -77,6 +77,32 @@ def _run_faults(run: Run, where: Where, index: VenueIndex) -> Iterator[Fault]:
             )
         at_pixels.setdefault(feed.at_pixel, place)
         yield from _supply_faults(feed.supply, kind, here, index)
+    yield from _cut_faults(run, where)
+
+
+def _cut_faults(run: Run, where: Where) -> Iterator[Fault]:
+    before = 0
+    for place, cut in enumerate(run.positive_cut_before):
+        here = (*where, "positive_cut_before", place)
+        if cut >= run.pixels:
+            yield Fault(
+                here,
+                f"the cut lies before pixel {cut}, past the end of its run: the last pixel is {run.pixels - 1}",
+                f"use 1 to {run.pixels - 1}, or correct `pixels`",
+            )
+            return
+        if cut <= before:
+            yield Fault(here, f"the cut before pixel {cut} follows one before {before}", "list cuts once, in order")
+            return
+        before = cut
+    ends = (*run.positive_cut_before, run.pixels)
+    for place, (first, end) in enumerate(zip((0, *run.positive_cut_before), ends, strict=True)):
+        if run.feeds and len(ends) > 1 and not any(first <= feed.at_pixel < end for feed in run.feeds):
+            yield Fault(
+                (*where, "positive_cut_before", min(place, len(ends) - 2)),
+                f"no feed joins pixels {first} to {end - 1}, which the cuts of the positive rail part from the rest",
+                "add a feed there, or leave the rail whole",
+            )
 
 
 def _supply_faults(supply_id: str, kind: PixelType | None, where: Where, index: VenueIndex) -> Iterator[Fault]:

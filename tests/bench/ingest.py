@@ -153,7 +153,16 @@ def telemetry_payload(node: int, round_number: int) -> bytes:
         "late_frames": 0,
         "frames": 60_000 + round_number * 300,
         "render_ms": 0.412,
-        "supplies": [{"supply": f"psu-{node}", "amps": amps, "highest_a": amps + 0.1, "limiter_scale": 1.0}],
+        "supplies": [
+            {
+                "supply": f"psu-{node}",
+                "amps": amps,
+                "highest_a": amps + 0.1,
+                "limiter_scale": 1.0,
+                "wanted_a": 2.0,
+                "charge_ah": 0.25,
+            }
+        ],
         "temperature_c": 41.5,
         "clock_offset_ms": 0.123,
         "clock_dispersion_ms": 0.456,

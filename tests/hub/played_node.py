@@ -27,7 +27,9 @@ VALID_TELEMETRY: dict[str, Any] = {
     "late_frames": 0,
     "frames": 600,
     "render_ms": 0.4,
-    "supplies": [{"supply": "psu-1", "amps": 1.5, "highest_a": 2.0, "limiter_scale": 1.0}],
+    "supplies": [
+        {"supply": "psu-1", "amps": 1.5, "highest_a": 2.0, "limiter_scale": 1.0, "wanted_a": 2.0, "charge_ah": 0.25}
+    ],
     "temperature_c": 41.5,
     "clock_offset_ms": 0.1,
     "clock_dispersion_ms": 0.2,

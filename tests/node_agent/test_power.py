@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from node_agent.power import NO_FEED, PowerModel
+from node_agent.power import NO_FEED, PowerModel, feed_of_pixel
 from schemas import PIXEL_CATALOGUE, DesiredBody, DesiredChannel, Feed, PixelType
 
 RGB = PIXEL_CATALOGUE["rgb-5v-nrz800"]
@@ -87,3 +87,14 @@ def test_a_node_without_channels_has_no_supplies() -> None:
     power = model()
     assert power.supplies == ()
     assert power.amps(np.zeros((0, 4), dtype=np.uint8)).shape == (0,)
+
+
+def test_a_cut_rail_keeps_a_pixel_from_a_nearer_feed_beyond_it() -> None:
+    feeds = tuple(Feed(supply=supply, at_pixel=at, wire_mm2=1.5, length_m=2.0) for supply, at in (("a", 0), ("b", 9)))
+    assert feed_of_pixel(feeds, (), 10).tolist() == [0] * 5 + [1] * 5
+    assert feed_of_pixel(feeds, (8,), 10).tolist() == [0] * 8 + [1] * 2
+    assert feed_of_pixel(feeds, (4, 8), 10).tolist() == [0] * 4 + [-1] * 4 + [1] * 2
+    run = channel(1, 10).model_copy(update={"feeds": feeds, "positive_cut_before": (4, 8)})
+    power = model(run)
+    assert power.worst_case_a().tolist() == pytest.approx([4 * 0.060, 4 * 0.060, 2 * 0.060])
+    assert power.supplies == ("a", NO_FEED, "b")

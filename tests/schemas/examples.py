@@ -48,19 +48,26 @@ SCENE: Final[Json] = {
                                       "seed": 4}},
     ],
 }  # fmt: skip
-FEED: Final[Json] = {"supply": "shelf-5v", "at_pixel": 0, "wire_mm2": 1.5, "length_m": 2}
+FEED: Final[Json] = {
+    "supply": "shelf-5v", "at_pixel": 0, "wire_mm2": 1.5, "length_m": 2, "conductor_c": 40, "fuse_a": 5,
+}  # fmt: skip
+FEED_BY_GAUGE: Final[Json] = {"supply": "shelf-5v", "at_pixel": 29, "wire_awg": 16, "length_m": 2}
+TARIFF: Final[Json] = {"currency": "EUR", "per_kwh": 0.3}
 VENUE: Final[Json] = {
     "id": "shop",
     "title": "Shop",
     "note": "invented",
     "opening_scene": "evening",
+    "tariff": TARIFF,
     "pixel_types": [PIXEL_TYPE],
-    "supplies": [{"id": "shelf-5v", "title": "Shelf", "volts": 5, "rated_a": 4, "derating": 0.8}],
+    "supplies": [{"id": "shelf-5v", "title": "Shelf", "volts": 5, "rated_a": 4, "derating": 0.8, "output_ohm": 0.01,
+                  "efficiency": 0.9, "sharing": "by-need"}],
     "nodes": [{
         "id": "shelf-board", "title": "Shelf board", "outputs": 1, "frame_rate_limit_hz": 50,
         "channels": [{
             "number": 1, "pin": "spidev0.0",
-            "run": {"pixel_type": "rgbw-example", "pixels": 30, "pixels_per_m": 30, "feeds": [FEED],
+            "run": {"pixel_type": "rgbw-example", "pixels": 30, "pixels_per_m": 30, "feeds": [FEED, FEED_BY_GAUGE],
+                    "loop_ohm_per_m": 0.1, "positive_cut_before": [15],
                     "white_balance": {"red": 1, "green": 0.9, "blue": 0.8, "white": 1}},
         }],
     }],
@@ -110,7 +117,8 @@ EXAMPLES: Final[dict[str, tuple[type[BaseModel], Json]]] = {
         {**BOOT, "sequence": 255, "uptime_s": 12.5, "revision": 3, "frame_rate_hz": 49.9, "frame_rate_target_hz": 50,
          "late_frames": 0, "frames": 600, "render_ms": 0.4, "temperature_c": 41.5, "clock_offset_ms": -3.25,
          "clock_dispersion_ms": 0.5, "rejected_messages": 0,
-         "supplies": [{"supply": "shelf-5v", "amps": 1.5, "highest_a": 2.5, "limiter_scale": 1}]},
+         "supplies": [{"supply": "shelf-5v", "amps": 1.5, "highest_a": 2.5, "limiter_scale": 1,
+                      "wanted_a": 2.5, "charge_ah": 0.25}]},
     ),
     "take": (Take, {"schema_version": 1, "revision": 3, "at_ms": 1_700_000_000_000, "fade_ms": 1500}),
     "ask-clock": (

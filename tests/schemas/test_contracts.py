@@ -83,6 +83,10 @@ def test_number_that_is_not_finite_in_range_and_a_number_is_refused(name: str, u
         "clock_offset_ms",
         "clock_dispersion_ms",
         "taken_at_ms",
+        "wire_mm2",
+        "wire_awg",
+        "fuse_a",
+        "loop_ohm_per_m",
     }
     for path in _numbers(document):
         if (unfit is None and path[-1] in optional) or (unfit is True and path[-1] in constants):

@@ -149,7 +149,7 @@ def test_overload_names_the_supply_and_the_figures(
     fleet, health = watch()
     supplies = [{"id": "psu-1", "volts": 5.0, "rated_a": 4.0}]
     health.venue_changed(Venue.model_validate_json(json.dumps({"id": VENUE, "title": "Arcade", "supplies": supplies})))
-    drawn = {"supply": "psu-1", "amps": 3.9, "highest_a": 4.0, "limiter_scale": 1.0}
+    drawn = {"supply": "psu-1", "amps": 3.9, "highest_a": 4.0, "limiter_scale": 1.0, "wanted_a": 2.0, "charge_ah": 0.25}
     with PlayedNode(broker, NODE) as node:
         node.birth()
         wait_until(lambda: fleet.node().online, 5)

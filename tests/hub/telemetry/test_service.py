@@ -27,7 +27,16 @@ def say(service: TelemetryService, node: str, now_s: float = NOON_S, **changes: 
 
 
 def drawn(highest_a: float, supply: str = "psu-1") -> list[dict[str, Any]]:
-    return [{"supply": supply, "amps": 1.0, "highest_a": highest_a, "limiter_scale": 1.0}]
+    return [
+        {
+            "supply": supply,
+            "amps": 1.0,
+            "highest_a": highest_a,
+            "limiter_scale": 1.0,
+            "wanted_a": 2.0,
+            "charge_ah": 0.25,
+        }
+    ]
 
 
 def samples(engine: Engine) -> int:
@@ -59,8 +68,8 @@ def test_messages_are_stored_within_about_a_second_and_at_the_stop(engine: Engin
 
 def test_sample_holds_the_messages_figures(engine: Engine) -> None:
     two = [
-        {"supply": "psu-1", "amps": 1.5, "highest_a": 2.0, "limiter_scale": 1.0},
-        {"supply": "psu-2", "amps": 0.5, "highest_a": 0.5, "limiter_scale": 0.8},
+        {"supply": "psu-1", "amps": 1.5, "highest_a": 2.0, "limiter_scale": 1.0, "wanted_a": 2.0, "charge_ah": 0.25},
+        {"supply": "psu-2", "amps": 0.5, "highest_a": 0.5, "limiter_scale": 0.8, "wanted_a": 2.0, "charge_ah": 0.25},
     ]
     now_s = time.time()
     stored(engine, {"node": "bay-01", "now_s": now_s, "supplies": two})

@@ -50,6 +50,11 @@ def pixel_types(draw: st.DrawFn, key: str) -> PixelType:
     )
 
 
+wires = st.one_of(
+    st.fixed_dictionaries({"wire_mm2": floats(0.5, 6)}), st.fixed_dictionaries({"wire_awg": st.integers(0, 30)})
+)
+
+
 def patterns(pixels: int) -> st.SearchStrategy[Any]:
     metres = floats(0.1, 100)
     along = st.sampled_from(("s", "x", "y"))
@@ -122,11 +127,21 @@ def venues(draw: st.DrawFn) -> Venue:
                     volts=kind.volts,
                     rated_a=draw(floats(1, 60)),
                     derating=draw(st.sampled_from((0.8, 0.5, 1.0))),
+                    output_ohm=draw(floats(0, 1)),
+                    efficiency=draw(st.sampled_from((0.85, 0.9))),
+                    sharing=draw(st.sampled_from(("fixed", "by-need"))),
                 ),
             )
             at_pixels = draw(st.lists(st.integers(0, pixels - 1), min_size=1, max_size=3, unique=True))
             feeds = [
-                Feed(supply=supply_id, at_pixel=at, wire_mm2=draw(floats(0.5, 6)), length_m=draw(floats(0.5, 30)))
+                Feed(
+                    supply=supply_id,
+                    at_pixel=at,
+                    **draw(wires),
+                    length_m=draw(floats(0.5, 30)),
+                    conductor_c=draw(st.sampled_from((30.0, 45.5))),
+                    fuse_a=draw(st.none() | floats(1, 30)),
+                )
                 for at in at_pixels
             ]
             run = Run(
@@ -134,6 +149,10 @@ def venues(draw: st.DrawFn) -> Venue:
                 pixels=pixels,
                 pixels_per_m=draw(floats(1, 144)),
                 white_balance=draw(st.just(WhiteBalance()) | st.builds(WhiteBalance, red=floats(0.1, 1))),
+                loop_ohm_per_m=draw(st.none() | floats(0.01, 1)),
+                positive_cut_before=draw(st.sampled_from(((), (max(at_pixels),))))
+                if min(at_pixels) < max(at_pixels)
+                else (),
                 feeds=tuple(feeds),
             )
             channels.append(Channel(number=number, pin=f"spidev{number}.0", run=run))

@@ -893,12 +893,28 @@ export interface components {
              * Wire Mm2
              * @description conductor area, mm²
              */
-            wire_mm2: number;
+            wire_mm2?: number | null;
+            /**
+             * Wire Awg
+             * @description conductor size, American Wire Gauge (ASTM B258)
+             */
+            wire_awg?: number | null;
             /**
              * Length M
              * @description one-way length, metres
              */
             length_m: number;
+            /**
+             * Conductor C
+             * @description temperature of the copper, °C
+             * @default 30
+             */
+            conductor_c: number;
+            /**
+             * Fuse A
+             * @description fuse in the positive wire, amps
+             */
+            fuse_a?: number | null;
         };
         /**
          * FieldChange
@@ -1418,6 +1434,17 @@ export interface components {
             /** Pixels Per M */
             pixels_per_m: number;
             /**
+             * Loop Ohm Per M
+             * @description Ohms per metre of its own copper, both rails together.
+             */
+            loop_ohm_per_m?: number | null;
+            /**
+             * Positive Cut Before
+             * @description Pixels just before which the positive rail is cut, so that no two supplies are joined.
+             * @default []
+             */
+            positive_cut_before: number[];
+            /**
              * @default {
              *       "red": 1,
              *       "green": 1,
@@ -1572,6 +1599,25 @@ export interface components {
              * @default 0.8
              */
             derating: number;
+            /**
+             * Output Ohm
+             * @description Ohms by which its volts sag under load; 0 for a regulated supply.
+             * @default 0
+             */
+            output_ohm: number;
+            /**
+             * Efficiency
+             * @description Power out over power in from the mains.
+             * @default 0.85
+             */
+            efficiency: number;
+            /**
+             * Sharing
+             * @description How nodes share its budget: in fixed shares, or by need, re-shared while they run.
+             * @default fixed
+             * @enum {string}
+             */
+            sharing: "fixed" | "by-need";
         };
         /**
          * SupplyAudit
@@ -1667,6 +1713,19 @@ export interface components {
             fade_ms: number;
         };
         /**
+         * Tariff
+         * @description What a kilowatt-hour from the mains costs.
+         */
+        Tariff: {
+            /**
+             * Currency
+             * @description ISO 4217, such as EUR
+             */
+            currency: string;
+            /** Per Kwh */
+            per_kwh: number;
+        };
+        /**
          * Twinkle
          * @description Pixels that glow up and die away, each at its own moments, decided by the seed and the index in the zone.
          */
@@ -1719,6 +1778,7 @@ export interface components {
              * @description Taken when the venue is loaded and shows nothing yet.
              */
             opening_scene?: string | null;
+            tariff?: components["schemas"]["Tariff"] | null;
             /**
              * Pixel Types
              * @default []
