@@ -27,7 +27,7 @@ from schemas.desired import (
 )
 from schemas.messages import Held, Presence, Refusal, Reported, SupplyTelemetry, Take, Telemetry
 from schemas.pixel_catalogue import PIXEL_CATALOGUE
-from schemas.pixel_type import EmitterCurrents, NrzTiming, PixelType
+from schemas.pixel_type import ClockedTiming, EmitterCurrents, NrzTiming, PixelType, PixelTypeSources
 from schemas.scene import Chase, Gradient, GradientStop, Layer, Scene, Spot, SpotSpan, Twinkle, Wash, Wave
 from schemas.topics import Leaf, NodeTopic, node_topic, parse_node_topic, take_topic, venue_subscription
 from schemas.venue import Channel, Feed, Node, Run, Span, Supply, Tariff, Venue, WhiteBalance, Zone
@@ -46,6 +46,7 @@ __all__ = [
     "Chase",
     "ClockAnswer",
     "ClockExchange",
+    "ClockedTiming",
     "Declined",
     "Desired",
     "DesiredBody",
@@ -65,6 +66,7 @@ __all__ = [
     "NodeTopic",
     "NrzTiming",
     "PixelType",
+    "PixelTypeSources",
     "PlacedSpan",
     "Presence",
     "Refusal",

@@ -1,9 +1,8 @@
-"""Writes the published contracts: a JSON Schema (2020-12) of each, and the AsyncAPI document that refers to them.
+"""Writes what is published: a JSON Schema (2020-12) of each contract, the AsyncAPI document that refers to them, and
+the pixel catalogue as JSON.
 
     python -m schemas.export schemas/published            writes them
     python -m schemas.export schemas/published --check    writes nothing; exit code 1 and names when any is out of date
-
-The only file of this package that reads or writes anything.
 """
 
 import argparse
@@ -17,7 +16,9 @@ from pydantic.json_schema import GenerateJsonSchema
 
 import schemas
 from schemas.asyncapi import asyncapi_document
+from schemas.catalogue_file import read_catalogue
 from schemas.contract import Contract
+from schemas.pixel_catalogue import CATALOGUE_FILE
 
 ASYNCAPI_FILE: Final = "asyncapi.json"
 
@@ -38,6 +39,7 @@ def published() -> dict[str, str]:
     files = {schema_file(contract): _text(_schema(contract)) for contract in contracts()}
     names = {contract: schema_file(contract) for contract in contracts()}
     files[ASYNCAPI_FILE] = _text(asyncapi_document(names))
+    files[CATALOGUE_FILE] = _text([kind.model_dump(mode="json", exclude_defaults=True) for kind in read_catalogue()])
     return files
 
 
@@ -65,7 +67,8 @@ def write(folder: Path) -> list[str]:
 def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(
         prog="python -m schemas.export",
-        description="Write the JSON Schema (2020-12) of every contract, and the AsyncAPI 3 document, into a folder.",
+        description="Write the JSON Schema (2020-12) of every contract, the AsyncAPI 3 document and the pixel "
+        "catalogue into a folder.",
         epilog="exit codes: 0 up to date or written, 1 out of date (with --check), 2 wrong use or not writable",
     )
     parser.add_argument("folder", type=Path, help="where they are published: schemas/published in this repository")
@@ -101,7 +104,7 @@ def _read(path: Path) -> str:
     return path.read_text(encoding="utf-8", errors="replace")
 
 
-def _text(document: dict[str, Any]) -> str:
+def _text(document: dict[str, Any] | list[dict[str, Any]]) -> str:
     return json.dumps(document, indent=2, ensure_ascii=False) + "\n"
 
 

@@ -29,7 +29,7 @@ def compile_bodies(venue: Venue, scene_id: str | None, telemetry_interval_s: flo
     """
     if scene_id is not None and all(scene.id != scene_id for scene in venue.scenes):
         raise NotFoundError("scene", scene_id)
-    pixel_types = pixel_types_of(venue)
+    pixel_types = {key: kind.without_sources() for key, kind in pixel_types_of(venue).items()}
     budgets = share_budgets(venue, pixel_types)
     used = {layer.zone for scene in venue.scenes for layer in scene.layers}
     zones = [zone for zone in flatten_zones(venue).values() if zone.id in used]

@@ -44,6 +44,12 @@ def _id_faults(venue: Venue) -> Iterator[Fault]:
                 f"the catalogue has a pixel type {kind.key!r} already",
                 "choose another key, or use the catalogue's and leave this one out",
             )
+        if kind.sources is None:
+            yield Fault(
+                ("pixel_types", place),
+                f"the pixel type {kind.key!r} does not say where its values come from",
+                "add `sources: {otherwise: ...}`: the data sheet and its issue, or measured and when",
+            )
     yield from _repeats("supplies", "id", [supply.id for supply in venue.supplies])
     yield from _repeats("nodes", "id", [node.id for node in venue.nodes])
     yield from _repeats("zones", "id", [zone.id for zone in venue.zones])

@@ -18,7 +18,7 @@ STAND_INS: Final[Mapping[str | int, object]] = MappingProxyType(
     {
         "title": "-",
         "note": "",
-        "source": "-",
+        "sources": {"otherwise": "-"},
         "rated_a": 1.0,
         "derating": 0.8,
         "wire_mm2": 1.0,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from node_agent.outputs.nrz_symbol import NrzSymbol, choose_symbol
+from node_agent.outputs.nrz_symbol import NrzSymbol, choose_symbol, nrz_timing
 from node_agent.outputs.output import OutputError
 from node_agent.power import EMITTERS
 from schemas import PixelType
@@ -31,7 +31,7 @@ class NrzEncoder:
         self._table = _symbols_of_bytes(self.symbol)
         self._wire = np.empty((pixels, len(self._columns)), dtype=np.uint8)
         data_bytes = self._wire.size * self.symbol.bits
-        reset_bytes = math.ceil(pixel_type.timing.reset_us * 1e-6 * self.clock_hz / 8)
+        reset_bytes = math.ceil(nrz_timing(pixel_type).reset_us * 1e-6 * self.clock_hz / 8)
         self.frame_bytes = _LEAD_BYTES + data_bytes + reset_bytes
         self._frames = [np.zeros(self.frame_bytes, dtype=np.uint8) for _ in range(2)]
         self._bodies = [
@@ -78,8 +78,9 @@ def decode_nrz(data: bytes | memoryview, pixel_type: PixelType, pixels: int, clo
     """Reads SPI bytes as a pixel would: by the times between the edges, knowing nothing of how they were encoded.
 
     A bit is a one when its high is nearer to T1H than to T0H. Raises OutputError when the line carried another number
-    of bits than `pixels` have.
+    of bits than `pixels` have, or for a pixel type of another protocol.
     """
+    timing = nrz_timing(pixel_type)
     levels = np.unpackbits(np.frombuffer(data, dtype=np.uint8))
     edges = np.flatnonzero(np.diff(np.concatenate(([0], levels, [0])).astype(np.int8)))
     rises, falls = edges[0::2], edges[1::2]
@@ -88,7 +89,7 @@ def decode_nrz(data: bytes | memoryview, pixel_type: PixelType, pixels: int, clo
         raise OutputError("data", f"{rises.size} bits where {pixels} pixels have {expected}", "send whole frames")
     tick_us = 1e6 / clock_hz
     high_us = (falls - rises).astype(np.float64) * tick_us
-    threshold_us = (pixel_type.timing.t0h_us + pixel_type.timing.t1h_us) / 2
+    threshold_us = (timing.t0h_us + timing.t1h_us) / 2
     bits = (high_us > threshold_us).astype(np.uint8)
     codes = np.zeros((pixels, len(EMITTERS)), dtype=np.uint8)
     codes[:, [EMITTERS.index(letter) for letter in pixel_type.colour_order]] = np.packbits(bits).reshape(pixels, -1)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from node_agent.outputs.output import OutputError
-from schemas import PixelType
+from schemas import NrzTiming, PixelType
 
 MIN_SYMBOL_BITS: Final = 3
 MAX_SYMBOL_BITS: Final = 10
@@ -31,12 +31,24 @@ class NrzSymbol:
         return (1,) * high + (0,) * (self.bits - high)
 
 
+def nrz_timing(pixel_type: PixelType) -> NrzTiming:
+    """The times of a single-wire pixel type. Raises OutputError for another protocol."""
+    timing = pixel_type.timing
+    if isinstance(timing, NrzTiming):
+        return timing
+    raise OutputError(
+        f"pixel_type {pixel_type.key}: timing.protocol",
+        f"{timing.protocol} is not sent on a single wire",
+        "use the encoder of its protocol",
+    )
+
+
 def choose_symbol(pixel_type: PixelType) -> NrzSymbol:
     """The symbol whose four times lie deepest inside the data sheet's tolerance. Raises OutputError when none fits."""
-    symbols = [_best_of_bits(pixel_type, bits) for bits in range(MIN_SYMBOL_BITS, MAX_SYMBOL_BITS + 1)]
+    timing = nrz_timing(pixel_type)
+    symbols = [_best_of_bits(timing, bits) for bits in range(MIN_SYMBOL_BITS, MAX_SYMBOL_BITS + 1)]
     largest_us = max(symbol.margin_us for symbol in symbols)
     if largest_us < 0:
-        timing = pixel_type.timing
         raise OutputError(
             f"pixel_type {pixel_type.key}: timing",
             f"no symbol of {MIN_SYMBOL_BITS} to {MAX_SYMBOL_BITS} SPI bits holds T0H {timing.t0h_us}, T0L "
@@ -46,8 +58,7 @@ def choose_symbol(pixel_type: PixelType) -> NrzSymbol:
     return next(symbol for symbol in symbols if symbol.margin_us >= max(largest_us - _EQUAL_US, 0.0))
 
 
-def _best_of_bits(pixel_type: PixelType, bits: int) -> NrzSymbol:
-    timing = pixel_type.timing
+def _best_of_bits(timing: NrzTiming, bits: int) -> NrzSymbol:
     clock_hz = round(bits / timing.bit_us * 1e6)
     tick_us = 1e6 / clock_hz
 

@@ -62,7 +62,11 @@ SHEETS = [
     ),
     Sheet(
         "WS2812 data sheet (original part), from memory [M]",
-        timed(NrzTiming(t0h_us=0.35, t0l_us=0.80, t1h_us=0.70, t1l_us=0.60, tolerance_us=0.15, reset_us=50.0)),
+        timed(
+            NrzTiming(
+                protocol="nrz", t0h_us=0.35, t0l_us=0.80, t1h_us=0.70, t1l_us=0.60, tolerance_us=0.15, reset_us=50.0
+            )
+        ),
         around(0.35),
         around(0.80),
         around(0.70),
@@ -71,7 +75,11 @@ SHEETS = [
     ),
     Sheet(
         "WS2811 data sheet at 800 kbit/s (half of its low-speed times), from memory [M]",
-        timed(NrzTiming(t0h_us=0.25, t0l_us=1.00, t1h_us=0.60, t1l_us=0.65, tolerance_us=0.15, reset_us=50.0)),
+        timed(
+            NrzTiming(
+                protocol="nrz", t0h_us=0.25, t0l_us=1.00, t1h_us=0.60, t1l_us=0.65, tolerance_us=0.15, reset_us=50.0
+            )
+        ),
         around(0.25),
         around(1.00),
         around(0.60),

@@ -6,13 +6,14 @@ Derived from the data sheets' bit of 1.25 µs (WS2812B, first revision: 0.40 + 0
 import pytest
 
 from node_agent.outputs import NrzEncoder
+from node_agent.outputs.nrz_symbol import nrz_timing
 from schemas import PIXEL_CATALOGUE
 
 RGB = PIXEL_CATALOGUE["rgb-5v-nrz800"]
 
 
 def test_a_pixel_of_24_bits_at_800_kbit_per_s_takes_30_us() -> None:
-    assert RGB.timing.bit_us == pytest.approx(1.25)
+    assert nrz_timing(RGB).bit_us == pytest.approx(1.25)
     assert RGB.pixel_us == pytest.approx(30.0)
 
 

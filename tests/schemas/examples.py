@@ -28,8 +28,15 @@ TIMING: Final[Json] = {
 }  # fmt: skip
 PIXEL_TYPE: Final[Json] = {
     "key": "rgbw-example", "title": "RGBW, invented", "volts": 5, "minimum_volts": 3.5, "colour_order": "GRBW",
-    "bits_per_colour": 8, "timing": TIMING, "idle_ma": 1, "typical_ma": 20,
-    "full_ma": {"red": 19, "green": 19, "blue": 19, "white": 19}, "source": "invented",
+    "bits_per_colour": 8, "leds_per_pixel": 1, "current_below_minimum": "unspecified", "timing": TIMING,
+    "refresh_hz": 400, "idle_ma": 1, "typical_ma": 20, "full_ma": {"red": 19, "green": 19, "blue": 19, "white": 19},
+    "sources": {"otherwise": "invented", "idle_ma": "measured on 2025-03-01"},
+}  # fmt: skip
+CLOCKED_TYPE: Final[Json] = PIXEL_TYPE | {
+    "key": "clocked-example", "colour_order": "BGR", "leds_per_pixel": 3, "current_below_minimum": "falls",
+    "sources": {"otherwise": "invented"}, "full_ma": {"red": 20, "green": 20, "blue": 20},
+    "timing": {"protocol": "clocked", "clock_mhz": 4, "highest_clock_mhz": 20, "start_bits": 32, "level_bits": 5,
+               "end_bits": 32, "end_bits_per_pixel": 0.5},
 }  # fmt: skip
 SCENE: Final[Json] = {
     "id": "evening",
@@ -59,7 +66,7 @@ VENUE: Final[Json] = {
     "note": "invented",
     "opening_scene": "evening",
     "tariff": TARIFF,
-    "pixel_types": [PIXEL_TYPE],
+    "pixel_types": [PIXEL_TYPE, CLOCKED_TYPE],
     "supplies": [{"id": "shelf-5v", "title": "Shelf", "volts": 5, "rated_a": 4, "derating": 0.8, "output_ohm": 0.01,
                   "efficiency": 0.9, "sharing": "by-need"}],
     "nodes": [{

@@ -2,7 +2,7 @@ import pytest
 
 from hub.desired import compile_bodies, compile_documents, desired_payload, show_another
 from hub.errors import InvalidError, NotFoundError
-from schemas import Desired, DesiredBody, Scene, TakeTime, body_sha256
+from schemas import PIXEL_CATALOGUE, Desired, DesiredBody, Scene, TakeTime, body_sha256
 from schemas.bounds import MAX_ZONES_PER_NODE
 from tests.hub.desired.venues import row_document, row_venue, venue_from
 
@@ -47,6 +47,12 @@ def test_layers_over_zones_foreign_to_the_node_are_dropped_and_scenes_are_all_ke
 def test_nodes_in_the_same_zones_share_their_scenes() -> None:
     bodies = compile_bodies(row_venue(), "dusk", 5.0)
     assert bodies["bay-0002"].scenes is bodies["bay-0003"].scenes
+
+
+def test_boards_get_pixel_types_without_their_sources() -> None:
+    channel = compile_bodies(row_venue(1), None, 5.0)["bay-0001"].channels[0]
+    assert PIXEL_CATALOGUE[channel.pixel_type.key].sources is not None
+    assert channel.pixel_type.sources is None
 
 
 def test_pixel_type_of_the_venue_is_written_out() -> None:

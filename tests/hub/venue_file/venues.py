@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from schemas.contract import Contract
 from schemas.pixel_catalogue import PIXEL_CATALOGUE
-from schemas.pixel_type import EmitterCurrents, NrzTiming, PixelType
+from schemas.pixel_type import EmitterCurrents, NrzTiming, PixelType, PixelTypeSources
 from schemas.scene import Chase, Gradient, GradientStop, Layer, Scene, Spot, SpotSpan, Twinkle, Wash, Wave
 from schemas.venue import Channel, Feed, Node, Run, Span, Supply, Venue, WhiteBalance, Zone
 
@@ -36,6 +36,7 @@ def pixel_types(draw: st.DrawFn, key: str) -> PixelType:
         minimum_volts=3.5,
         colour_order=draw(st.sampled_from(("GRB", "RGB", "GRBW"))),
         timing=NrzTiming(
+            protocol="nrz",
             t0h_us=draw(micro),
             t0l_us=draw(micro),
             t1h_us=draw(micro),
@@ -46,7 +47,7 @@ def pixel_types(draw: st.DrawFn, key: str) -> PixelType:
         idle_ma=draw(floats(0, 2)),
         full_ma=EmitterCurrents(red=draw(floats(1, 20)), green=19.0, blue=19.0),
         typical_ma=20.0,
-        source=draw(notes.filter(bool)),
+        sources=PixelTypeSources(otherwise=draw(titles), idle_ma=draw(st.none() | titles)),
     )
 
 

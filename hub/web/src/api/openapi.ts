@@ -783,6 +783,42 @@ export interface components {
             speed_m_per_s: number;
         };
         /**
+         * ClockedTiming
+         * @description Two wires, data and clock: a start of zero bits, then of each pixel `111`, a level and the colours, then an end.
+         *
+         *     Each pixel hands the data on half a clock late, so the far end needs further clock after the last colour: half a bit
+         *     a pixel. The end is `end_bits` and those, all zero.
+         */
+        ClockedTiming: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            protocol: "clocked";
+            /**
+             * Clock Mhz
+             * @description The clock to drive it with; MHz.
+             */
+            clock_mhz: number;
+            /**
+             * Highest Clock Mhz
+             * @description The highest clock of the data sheet; MHz.
+             */
+            highest_clock_mhz: number;
+            /** Start Bits */
+            start_bits: number;
+            /**
+             * Level Bits
+             * @default 5
+             * @constant
+             */
+            level_bits: 5;
+            /** End Bits */
+            end_bits: number;
+            /** End Bits Per Pixel */
+            end_bits_per_pixel: number;
+        };
+        /**
          * Done
          * @description The node does what was asked.
          */
@@ -1146,13 +1182,14 @@ export interface components {
         };
         /**
          * NrzTiming
-         * @description High and low times of one bit on a single-wire data line, in microseconds, with the sheet's tolerance.
+         * @description Single wire: high and low times of one bit, in microseconds, with the sheet's tolerance; a long low ends a frame.
+         *
+         *     `reset_us` is that low, at its least.
          */
         NrzTiming: {
             /**
-             * Protocol
-             * @default nrz
-             * @constant
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
              */
             protocol: "nrz";
             /** T0H Us */
@@ -1260,7 +1297,9 @@ export interface components {
         };
         /**
          * PixelType
-         * @description One kind of pixel. `colour_order` is the order on the wire; its length is the number of emitters.
+         * @description One kind of pixel, which is one address on the data line, however many LEDs its chip drives.
+         *
+         *     `colour_order` is the order on the wire; its length is the number of emitters. Currents are those of a whole pixel.
          */
         PixelType: {
             /**
@@ -1272,8 +1311,18 @@ export interface components {
             title: string;
             /** Volts */
             volts: number;
-            /** Minimum Volts */
+            /**
+             * Minimum Volts
+             * @description The lowest volts at the pixel with which it works.
+             */
             minimum_volts: number;
+            /**
+             * Current Below Minimum
+             * @description What the data sheet says of the current below those volts.
+             * @default unspecified
+             * @enum {string}
+             */
+            current_below_minimum: "unspecified" | "falls";
             /** Colour Order */
             colour_order: string;
             /**
@@ -1282,7 +1331,19 @@ export interface components {
              * @constant
              */
             bits_per_colour: 8;
-            timing: components["schemas"]["NrzTiming"];
+            /**
+             * Leds Per Pixel
+             * @description LEDs that show the one colour of an address together.
+             * @default 1
+             */
+            leds_per_pixel: number;
+            /** Timing */
+            timing: components["schemas"]["NrzTiming"] | components["schemas"]["ClockedTiming"];
+            /**
+             * Refresh Hz
+             * @description How often the pixel itself redraws; absent if not known.
+             */
+            refresh_hz?: number | null;
             /** Idle Ma */
             idle_ma: number;
             full_ma: components["schemas"]["EmitterCurrents"];
@@ -1291,11 +1352,37 @@ export interface components {
              * @description The trade's rule of thumb for a pixel in ordinary use.
              */
             typical_ma: number;
+            /** @description Required in a venue; boards get the type without them. */
+            sources?: components["schemas"]["PixelTypeSources"] | null;
+        };
+        /**
+         * PixelTypeSources
+         * @description Where each value comes from; `otherwise` of those that have no text of their own.
+         *
+         *     `volts` speaks for `leds_per_pixel` too, `minimum_volts` for `current_below_minimum`.
+         */
+        PixelTypeSources: {
             /**
-             * Source
-             * @description Where the values come from.
+             * Otherwise
+             * @description A data sheet and its issue, 'from memory', 'measured on DATE', 'common practice, no source'.
              */
-            source: string;
+            otherwise: string;
+            /** Volts */
+            volts?: string | null;
+            /** Minimum Volts */
+            minimum_volts?: string | null;
+            /** Colour Order */
+            colour_order?: string | null;
+            /** Timing */
+            timing?: string | null;
+            /** Refresh Hz */
+            refresh_hz?: string | null;
+            /** Idle Ma */
+            idle_ma?: string | null;
+            /** Full Ma */
+            full_ma?: string | null;
+            /** Typical Ma */
+            typical_ma?: string | null;
         };
         /**
          * PreviewSupply
