@@ -1,7 +1,19 @@
-"""The audit of supplies."""
+"""The audit of supplies, feeds and runs."""
 
 from hub.electrical.figures import Draw, Verdict, verdict_of
-from hub.electrical.service import AuditService, amps_now, audit_of
+from hub.electrical.report import Standing, Told, audit_of, standing_of
+from hub.electrical.service import AuditService, amps_now
 from hub.electrical.view import Audit
 
-__all__ = ["Audit", "AuditService", "Draw", "Verdict", "amps_now", "audit_of", "verdict_of"]
+__all__ = [
+    "Audit",
+    "AuditService",
+    "Draw",
+    "Standing",
+    "Told",
+    "Verdict",
+    "amps_now",
+    "audit_of",
+    "standing_of",
+    "verdict_of",
+]

@@ -1,12 +1,14 @@
 """The audit's figures: amps of each supply by three measures that are never mixed up, and a verdict in words. Pure."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from hub.desired import JoinedVenue
-from hub.desired.join import split_supply
-from node_agent.power import PowerModel
+import numpy as np
+from pydantic import BaseModel, Field
+
+from hub.electrical.levels import PixelAmps
 from schemas import Supply
 
 
@@ -16,6 +18,13 @@ class Verdict(StrEnum):
     WITHIN = "within"
     ONLY_UNDER_BUDGET = "only-under-budget"
     OVERLOADED = "overloaded"
+
+
+class Headroom(BaseModel):
+    """What is left of the budget; negative where it is exceeded."""
+
+    amps: float
+    pixels: int | None = Field(description="Whole pixels of the hungriest kind on it; null where none hangs on it.")
 
 
 @dataclass(slots=True)
@@ -34,21 +43,33 @@ class Draw:
         self.idle_a += other.idle_a
 
 
-def draw_by_node_and_supply(joined: JoinedVenue) -> dict[tuple[str, str], Draw]:
-    """(node, supply) -> what the node's pixels draw from it, by the estimate that the boards use."""
-    power = PowerModel(joined.body)
-    pixels = [0] * len(power.supplies)
-    for place in power.supply_of_pixel.tolist():
-        pixels[place] += 1
-    columns = zip(
-        power.supplies,
-        pixels,
-        power.worst_case_a().tolist(),
-        power.typical_a().tolist(),
-        power.idle_a().tolist(),
-        strict=True,
-    )
-    return {split_supply(name): Draw(count, worst, typical, idle) for name, count, worst, typical, idle in columns}
+def draw_by_node_and_supply(pixels: PixelAmps) -> dict[tuple[str, str], Draw]:
+    """(node, supply) -> what the node's pixels draw from it, by the estimate that the boards use.
+
+    Pixels that no feed reaches count nowhere. Keys are in the order of nodes, then of supplies.
+    """
+    nodes = list(dict.fromkeys(node for node, _ in pixels.places))
+    of_run = np.array([nodes.index(node) for node, _ in pixels.places], dtype=np.intp)
+    of_pixel = np.repeat(of_run, np.diff(pixels.starts))
+    counted = pixels.supply >= 0
+    key = of_pixel[counted] * len(pixels.supplies) + pixels.supply[counted]
+    found, place = np.unique(key, return_inverse=True)
+    columns = [
+        np.bincount(place, weights=amps[counted], minlength=len(found)).tolist()
+        for amps in (pixels.full_a, pixels.typical_a, pixels.idle_a)
+    ]
+    counts = np.bincount(place, minlength=len(found)).tolist()
+    return {
+        (nodes[one // len(pixels.supplies)], pixels.supplies[one % len(pixels.supplies)]): Draw(*figures)
+        for one, *figures in zip(found.tolist(), counts, *columns, strict=True)
+    }
+
+
+def headroom_of(supply: Supply, amps: float, hungriest_a: float) -> Headroom:
+    """What `amps` leave of the supply's budget, in amps and in whole pixels of `hungriest_a`."""
+    left_a = supply.budget_a - amps
+    pixels = math.floor(left_a / hungriest_a + 1e-9) if hungriest_a > 0 else None
+    return Headroom(amps=round(left_a, 3) + 0.0, pixels=pixels)  # no minus sign before zero
 
 
 def total_by(draws: Mapping[tuple[str, str], Draw], place: int) -> dict[str, Draw]:

@@ -2,7 +2,18 @@
 
 from pydantic import BaseModel, Field
 
-from hub.electrical.figures import Verdict
+from hub.electrical.figures import Headroom, Verdict
+from hub.electrical.wiring_view import Note, RunAudit, Wiring
+from schemas.venue import Sharing
+
+
+class Share(BaseModel):
+    """One node's part of a supply's budget."""
+
+    node: str
+    fixed_a: float = Field(description="Its fixed share, in proportion to its worst case.")
+    worst_case_a: float
+    typical_a: float
 
 
 class SupplyAudit(BaseModel):
@@ -22,11 +33,21 @@ class SupplyAudit(BaseModel):
     telemetry_highest_a: float | None = Field(
         description="Highest that nodes told; where several share the supply, the sum of each one's highest."
     )
+    telemetry_percentile_95_a: float | None = Field(
+        description="Ninety-five hundredths of the time it drew no more than this, by telemetry of 30 days."
+    )
     telemetry_now_a: float | None = Field(description="What the nodes that are on told last, together.")
     pixels: int
     nodes: list[str]
+    sharing: Sharing
+    shares: list[Share]
+    headroom_worst_case: Headroom
+    headroom_typical: Headroom
+    class_2: bool = Field(description="Whether the nameplate lies within NEC's Class 2 limit for its volts.")
     verdict: Verdict
     reason: str
+    wiring: Wiring
+    lowest_under_budget_v: float | None = Field(description="Volts at its darkest pixel, as bright as the budget lets.")
 
 
 class NodeAudit(BaseModel):
@@ -56,6 +77,8 @@ class VenueAudit(BaseModel):
     within: int = Field(description="Supplies by verdict.")
     only_under_budget: int
     overloaded: int
+    wiring_faults: int
+    wiring_attentions: int
 
 
 class Audit(BaseModel):
@@ -64,5 +87,8 @@ class Audit(BaseModel):
     scene: str | None = Field(description="The scene in force, whose peaks these are.")
     supplies: list[SupplyAudit]
     nodes: list[NodeAudit]
+    runs: list[RunAudit]
+    notes: list[Note] = Field(description="What is wrong or unknown in the wiring, faults first.")
     venue: VenueAudit
+    assumptions: list[str]
     cautions: list[str]

@@ -3,9 +3,8 @@ from pathlib import Path
 import pytest
 
 from hub.desired import compile_bodies
-from hub.electrical import Audit, Draw, Verdict, audit_of, verdict_of
-from hub.electrical.figures import draw_by_node_and_supply
-from hub.scenes import VenueLights, sample_scene
+from hub.electrical import Audit, Draw, Told, Verdict, audit_of, standing_of, verdict_of
+from hub.scenes import sample_scene
 from hub.venue_file import read_venue_file
 from node_agent.power import PowerModel
 from schemas import Supply, Venue
@@ -15,10 +14,10 @@ DEMO = Path(__file__).parents[3] / "deploy" / "demo"
 SUPPLY = Supply(id="psu", volts=5.0, rated_a=4.0)
 
 
-def _audit(venue: Venue, scene: str | None = None, **told: dict[str, float]) -> Audit:
-    lights = VenueLights(venue, compile_bodies(venue, scene, 5.0))
-    peaks = None if scene is None else sample_scene(lights, scene)
-    return audit_of(lights, scene, peaks, told.get("highest", {}), told.get("now", {}))
+def _audit(venue: Venue, scene: str | None = None, told: Told | None = None) -> Audit:
+    standing = standing_of(venue)
+    peaks = None if scene is None else sample_scene(standing.lights(), scene)
+    return audit_of(standing, scene, peaks, told or Told({}, {}, {}))
 
 
 def test_150_pixels_on_5_v_4_a_are_safe_only_under_the_budget() -> None:
@@ -54,7 +53,7 @@ def test_verdict(draw: Draw, verdict: Verdict, word: str) -> None:
 def test_figures_are_the_ones_that_boards_estimate() -> None:
     venue = read_venue_file(DEMO / "arcade.yaml")
     bodies = compile_bodies(venue, None, 5.0)
-    draws = draw_by_node_and_supply(VenueLights(venue, bodies).joined)
+    draws = standing_of(venue).draws
     for node, body in bodies.items():
         power = PowerModel(body)
         for supply, worst, typical in zip(power.supplies, power.worst_case_a(), power.typical_a(), strict=True):
@@ -81,8 +80,9 @@ def test_supply_of_several_nodes_is_one_line_with_their_sum() -> None:
 
 def test_what_telemetry_told_stands_beside_and_is_unknown_until_then() -> None:
     venue = row_venue(nodes=2)
-    first, second = _audit(venue, highest={"psu-bay-0001": 1.5}, now={"psu-bay-0001": 0.5}).supplies
-    assert (first.telemetry_highest_a, first.telemetry_now_a) == (1.5, 0.5)
+    told = Told({"psu-bay-0001": 1.5}, {"psu-bay-0001": 1.2}, {"psu-bay-0001": 0.5})
+    first, second = _audit(venue, told=told).supplies
+    assert (first.telemetry_highest_a, first.telemetry_percentile_95_a, first.telemetry_now_a) == (1.5, 1.2, 0.5)
     assert (second.telemetry_highest_a, second.telemetry_now_a, second.scene_peak_a) == (None, None, None)
 
 
@@ -103,9 +103,22 @@ def test_scene_peak_lies_between_dark_and_worst_case() -> None:
         assert 0 < supply.scene_peak_a <= supply.worst_case_a
 
 
-def test_cautions_leave_mains_to_a_licensed_electrician_and_mark_common_practice() -> None:
-    cautions = " ".join(_audit(row_venue(1)).cautions)
-    assert "licensed electrician" in cautions
-    assert "local code" in cautions
-    assert "common practice" in cautions
-    assert "fuse" in cautions
+def test_cautions_leave_mains_to_a_licensed_electrician_and_assumptions_mark_common_practice() -> None:
+    audit = _audit(row_venue(1))
+    cautions = " ".join(audit.cautions)
+    for words in ("licensed electrician", "local code", "fuse", "polarity", "Power off", "height"):
+        assert words in cautions
+    assert "common practice" in " ".join(audit.assumptions)
+
+
+def test_headroom_is_told_in_amps_and_in_whole_pixels() -> None:
+    (supply,) = _audit(read_venue_file(DEMO / "4-own-supply.yaml")).supplies
+    assert (supply.headroom_worst_case.amps, supply.headroom_worst_case.pixels) == (-5.8, -97)
+    assert (supply.headroom_typical.amps, supply.headroom_typical.pixels) == (0.2, 3)
+
+
+def test_shares_of_a_supply_are_named_with_their_nodes() -> None:
+    audit = _audit(read_venue_file(DEMO / "arcade.yaml"))
+    (gable,) = [supply for supply in audit.supplies if supply.supply == "gable-5v"]
+    assert (gable.sharing, [share.node for share in gable.shares]) == ("by-need", gable.nodes)
+    assert gable.budget_a - 0.002 <= sum(share.fixed_a for share in gable.shares) <= gable.budget_a

@@ -551,12 +551,34 @@ export interface paths {
         };
         /**
          * Audit
-         * @description Each supply's rating, budget, worst case, scene peak, typical draw and what telemetry told, with a verdict.
+         * @description Each supply's rating, budget, worst case, scene peak, typical draw and what telemetry told, with a verdict; each
+         *     run's volts, feeds and fuses, with what is wrong or unknown about them.
          *
          *     `within`: every emitter may be full. `only-under-budget`: safe because the nodes keep to the budget on every frame.
          *     `overloaded`: the typical draw, or the dark pixels alone, exceed the budget.
          */
         get: operations["audit"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/audit/runs/{node}/{channel}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Run Volts
+         * @description Volts at every pixel of a run, with all the venue at `level`: `typical`, `under-budget` (all pixels of a supply
+         *     alike, as bright as its budget lets them be) or `worst-case`.
+         */
+        get: operations["run_volts"];
         put?: never;
         post?: never;
         delete?: never;
@@ -692,7 +714,16 @@ export interface components {
             supplies: components["schemas"]["SupplyAudit"][];
             /** Nodes */
             nodes: components["schemas"]["NodeAudit"][];
+            /** Runs */
+            runs: components["schemas"]["RunAudit"][];
+            /**
+             * Notes
+             * @description What is wrong or unknown in the wiring, faults first.
+             */
+            notes: components["schemas"]["Note"][];
             venue: components["schemas"]["VenueAudit"];
+            /** Assumptions */
+            assumptions: string[];
             /** Cautions */
             cautions: string[];
         };
@@ -953,6 +984,63 @@ export interface components {
             fuse_a?: number | null;
         };
         /**
+         * FeedAudit
+         * @description A feed: its wire, its fuse, and what it carries. Worst case is what it may carry when no software limits it.
+         */
+        FeedAudit: {
+            /** At Pixel */
+            at_pixel: number;
+            /** Supply */
+            supply: string;
+            /**
+             * Wire
+             * @description As the venue states it: mm² or AWG.
+             */
+            wire: string;
+            /** Area Mm2 */
+            area_mm2: number;
+            /**
+             * Length M
+             * @description One way.
+             */
+            length_m: number;
+            /** Conductor C */
+            conductor_c: number;
+            /**
+             * Loop Ohm
+             * @description Both conductors, at their temperature.
+             */
+            loop_ohm: number;
+            /**
+             * Ampacity A
+             * @description What the wire may carry for long.
+             */
+            ampacity_a: number;
+            /** Fuse A */
+            fuse_a: number | null;
+            /**
+             * Fitting Fuses A
+             * @description Ratings between what it carries under the budget and its wire.
+             */
+            fitting_fuses_a: number[];
+            /** Typical A */
+            typical_a: number;
+            /** Under Budget A */
+            under_budget_a: number;
+            /** Worst Case A */
+            worst_case_a: number;
+            /**
+             * Drop V
+             * @description Volts lost in its wires, under the budget.
+             */
+            drop_v: number;
+            /**
+             * Heat W
+             * @description Heat in its wires, under the budget.
+             */
+            heat_w: number;
+        };
+        /**
          * FieldChange
          * @description One field before and after; null where it is not there.
          */
@@ -1049,6 +1137,19 @@ export interface components {
             colour: string;
         };
         /**
+         * Headroom
+         * @description What is left of the budget; negative where it is exceeded.
+         */
+        Headroom: {
+            /** Amps */
+            amps: number;
+            /**
+             * Pixels
+             * @description Whole pixels of the hungriest kind on it; null where none hangs on it.
+             */
+            pixels: number | null;
+        };
+        /**
          * Layer
          * @description One pattern over one zone, laid over the layers before it with an opacity.
          */
@@ -1065,6 +1166,28 @@ export interface components {
             opacity: number;
             /** Pattern */
             pattern: components["schemas"]["Wash"] | components["schemas"]["Spot"] | components["schemas"]["Gradient"] | components["schemas"]["Chase"] | components["schemas"]["Wave"] | components["schemas"]["Twinkle"];
+        };
+        /**
+         * Level
+         * @description How bright the runs are while they are looked at.
+         * @enum {string}
+         */
+        Level: "typical" | "under-budget" | "worst-case";
+        /**
+         * LowestVolts
+         * @description The darkest place of a run at one level.
+         */
+        LowestVolts: {
+            level: components["schemas"]["Level"];
+            /** Volts */
+            volts: number;
+            /** At Pixel */
+            at_pixel: number;
+            /**
+             * Pixels Below Minimum
+             * @description Pixels below their type's lowest working volts.
+             */
+            pixels_below_minimum: number;
         };
         /**
          * Node
@@ -1179,6 +1302,28 @@ export interface components {
             /** Supplies */
             supplies: components["schemas"]["SupplyReading"][];
             refusal: components["schemas"]["hub__fleet__view__RefusalView"] | null;
+        };
+        /**
+         * Note
+         * @description One thing to see to: where, what, and what to do about it.
+         */
+        Note: {
+            weight: components["schemas"]["Weight"];
+            /** Node */
+            node: string;
+            /** Channel */
+            channel: number;
+            /**
+             * At Pixel
+             * @description The feed or pixel that it is about; null for the whole run.
+             */
+            at_pixel: number | null;
+            /** Supplies */
+            supplies: string[];
+            /** Text */
+            text: string;
+            /** Remedy */
+            remedy: string;
         };
         /**
          * NrzTiming
@@ -1547,6 +1692,73 @@ export interface components {
             feeds: components["schemas"]["Feed"][];
         };
         /**
+         * RunAudit
+         * @description One run: volts along it at three levels, its feeds, its heat, and how fast it can be refreshed.
+         */
+        RunAudit: {
+            /** Node */
+            node: string;
+            /** Channel */
+            channel: number;
+            /** Pixel Type */
+            pixel_type: string;
+            /** Pixels */
+            pixels: number;
+            /** Length M */
+            length_m: number;
+            /** Loop Ohm Per M */
+            loop_ohm_per_m: number;
+            /**
+             * Loop Ohm Assumed
+             * @description True where the venue does not state it.
+             */
+            loop_ohm_assumed: boolean;
+            /**
+             * Minimum V
+             * @description Lowest working volts of its pixel type.
+             */
+            minimum_v: number;
+            /** Lowest */
+            lowest: components["schemas"]["LowestVolts"][];
+            /**
+             * Copper W Per M
+             * @description Highest heat in the run's own copper, under the budget.
+             */
+            copper_w_per_m: number;
+            /**
+             * Frame Rate Hz
+             * @description The highest that its data line can carry.
+             */
+            frame_rate_hz: number;
+            /** Positive Cut Before */
+            positive_cut_before: number[];
+            /** Feeds */
+            feeds: components["schemas"]["FeedAudit"][];
+        };
+        /**
+         * RunVolts
+         * @description Volts at every pixel of a run, and amps from each pixel to the next.
+         */
+        RunVolts: {
+            /** Node */
+            node: string;
+            /** Channel */
+            channel: number;
+            level: components["schemas"]["Level"];
+            /** Minimum V */
+            minimum_v: number;
+            /**
+             * Volts
+             * @description By pixel; null where no feed reaches it.
+             */
+            volts: (number | null)[];
+            /**
+             * Step A
+             * @description From pixel k to k + 1, in its copper; negative towards the start.
+             */
+            step_a: number[];
+        };
+        /**
          * Scene
          * @description What the venue shows: layers from the bottom up; no layers is darkness.
          */
@@ -1596,6 +1808,23 @@ export interface components {
             instants_s: number[];
             /** Zones */
             zones: components["schemas"]["PreviewZone"][];
+        };
+        /**
+         * Share
+         * @description One node's part of a supply's budget.
+         */
+        Share: {
+            /** Node */
+            node: string;
+            /**
+             * Fixed A
+             * @description Its fixed share, in proportion to its worst case.
+             */
+            fixed_a: number;
+            /** Worst Case A */
+            worst_case_a: number;
+            /** Typical A */
+            typical_a: number;
         };
         /**
          * Span
@@ -1747,6 +1976,11 @@ export interface components {
              */
             telemetry_highest_a: number | null;
             /**
+             * Telemetry Percentile 95 A
+             * @description Ninety-five hundredths of the time it drew no more than this, by telemetry of 30 days.
+             */
+            telemetry_percentile_95_a: number | null;
+            /**
              * Telemetry Now A
              * @description What the nodes that are on told last, together.
              */
@@ -1755,9 +1989,29 @@ export interface components {
             pixels: number;
             /** Nodes */
             nodes: string[];
+            /**
+             * Sharing
+             * @enum {string}
+             */
+            sharing: "fixed" | "by-need";
+            /** Shares */
+            shares: components["schemas"]["Share"][];
+            headroom_worst_case: components["schemas"]["Headroom"];
+            headroom_typical: components["schemas"]["Headroom"];
+            /**
+             * Class 2
+             * @description Whether the nameplate lies within NEC's Class 2 limit for its volts.
+             */
+            class_2: boolean;
             verdict: components["schemas"]["Verdict"];
             /** Reason */
             reason: string;
+            wiring: components["schemas"]["Wiring"];
+            /**
+             * Lowest Under Budget V
+             * @description Volts at its darkest pixel, as bright as the budget lets.
+             */
+            lowest_under_budget_v: number | null;
         };
         /**
          * SupplyReading
@@ -1925,6 +2179,10 @@ export interface components {
             only_under_budget: number;
             /** Overloaded */
             overloaded: number;
+            /** Wiring Faults */
+            wiring_faults: number;
+            /** Wiring Attentions */
+            wiring_attentions: number;
         };
         /**
          * VenueChecked
@@ -2029,6 +2287,12 @@ export interface components {
             speed_m_per_s: number;
         };
         /**
+         * Weight
+         * @description How much a note weighs.
+         * @enum {string}
+         */
+        Weight: "fault" | "attention";
+        /**
          * WhiteBalance
          * @description Linear gain of each emitter, at most 1, so that white looks white on this run.
          */
@@ -2054,6 +2318,12 @@ export interface components {
              */
             white: number;
         };
+        /**
+         * Wiring
+         * @description What the notes on a supply's wiring come to.
+         * @enum {string}
+         */
+        Wiring: "sound" | "attention" | "fault";
         /**
          * Zone
          * @description An ordered set of spans, or, by `of`, the zones it joins in order. A pixel lies in one zone of spans only.
@@ -3266,6 +3536,36 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Audit"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    run_volts: {
+        parameters: {
+            query?: {
+                level?: components["schemas"]["Level"];
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                node: string;
+                /** @description As printed on the wiring sheet, from 1. */
+                channel: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RunVolts"];
                 };
             };
             default: components["responses"]["Problem"];
