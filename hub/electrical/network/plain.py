@@ -55,5 +55,8 @@ class PlainSections:
         follows = bool(shunt.any())
         right = np.column_stack((-load_a, self._feed_on)) if follows else -load_a[:, None]
         bands = np.vstack((self._diagonal + shunt, -self._rail))
-        columns = solveh_banded(bands, right, overwrite_ab=True, overwrite_b=True, lower=True, check_finite=False)
+        if self._net.pixels == 1:  # too small for scipy's tridiagonal routine
+            columns = right / bands[:1]
+        else:
+            columns = solveh_banded(bands, right, lower=True, check_finite=False)
         return columns[:, 0], columns[:, 1] if follows else np.ones(self._net.pixels)
