@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Protocol
 
-from node_agent.outputs import CaptureHeader, CaptureOutput, NrzEncoder, Output, OutputError, open_spi
+from node_agent.outputs import CaptureHeader, CaptureOutput, Encoder, Output, OutputError, open_spi
 from node_agent.outputs.spi import BUFSIZ_FILE, check_frame_fits, read_bufsiz
 from schemas import DesiredChannel
 from schemas.bounds import OUTPUTS_PER_NODE
@@ -25,11 +25,15 @@ class Board(Protocol):
         """Whether sending a frame takes its wire time, so that each data line needs a thread of its own."""
         ...
 
-    def check(self, pin: str, frame_bytes: int) -> None:
-        """Raises OutputError where the board lacks the pin or the pin cannot take a frame of that size."""
+    def data_line(self, pin: str) -> str:
+        """The data line that the pin puts its bits on: pins with the same one cannot drive a run each."""
         ...
 
-    def open(self, channel: DesiredChannel, encoder: NrzEncoder) -> Output:
+    def check(self, pin: str, encoder: Encoder) -> None:
+        """Raises OutputError where the board lacks the pin or the pin cannot take the encoder's frames."""
+        ...
+
+    def open(self, channel: DesiredChannel, encoder: Encoder) -> Output:
         """Raises OutputError where the pin cannot be opened."""
         ...
 
@@ -44,7 +48,11 @@ class SpiBoard:
     bufsiz_file: Path = BUFSIZ_FILE
     blocks: bool = True
 
-    def check(self, pin: str, frame_bytes: int) -> None:
+    def data_line(self, pin: str) -> str:
+        """Ports of one bus, such as spidev0.0 and spidev0.1, differ in their select only, which stays unwired."""
+        return pin.partition(".")[0]
+
+    def check(self, pin: str, encoder: Encoder) -> None:
         if not (self.devices / pin).exists():
             present = sorted(path.name for path in self.devices.glob("spidev*"))
             raise OutputError(
@@ -52,10 +60,11 @@ class SpiBoard:
                 f"this board has no {pin}; it has {', '.join(present) or 'no SPI port at all'}",
                 "enable SPI in the board's configuration, or name a pin that the board has",
             )
-        check_frame_fits(pin, frame_bytes, read_bufsiz(self.bufsiz_file))
+        if encoder.in_one_piece:
+            check_frame_fits(pin, encoder.frame_bytes, read_bufsiz(self.bufsiz_file))
 
-    def open(self, channel: DesiredChannel, encoder: NrzEncoder) -> Output:
-        return open_spi(channel.pin, encoder.clock_hz, encoder.frame_bytes)
+    def open(self, channel: DesiredChannel, encoder: Encoder) -> Output:
+        return open_spi(channel.pin, encoder)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,10 +76,13 @@ class RehearsalBoard:
     pixel_layers_limit: int = PIXEL_LAYERS_LIMIT
     blocks: bool = False
 
-    def check(self, pin: str, frame_bytes: int) -> None:
+    def data_line(self, pin: str) -> str:
+        return pin
+
+    def check(self, pin: str, encoder: Encoder) -> None:
         """Any pin takes any frame."""
 
-    def open(self, channel: DesiredChannel, encoder: NrzEncoder) -> Output:
+    def open(self, channel: DesiredChannel, encoder: Encoder) -> Output:
         header = CaptureHeader(pixel_type=channel.pixel_type, pixels=channel.pixels, clock_hz=encoder.clock_hz)
         return CaptureOutput(capture_file(self.folder, channel.number), header)
 

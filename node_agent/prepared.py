@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from node_agent.limiter import BudgetLimiter, LimitedFrame
-from node_agent.outputs import NrzEncoder
+from node_agent.outputs import encoder_for
 from node_agent.render import Renderer
 from schemas import Desired, DesiredChannel, Scene
 
@@ -33,7 +33,7 @@ class PreparedRevision:
         self._limiter = BudgetLimiter(body)
         self.channels: dict[int, DesiredChannel] = {channel.number: channel for channel in body.channels}
         self.encoders = {
-            number: NrzEncoder(channel.pixel_type, channel.pixels) for number, channel in self.channels.items()
+            number: encoder_for(channel.pixel_type, channel.pixels) for number, channel in self.channels.items()
         }
         self.supplies = self._limiter.supplies
         self.slices = self._renderer.channel_slices

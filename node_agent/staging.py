@@ -10,7 +10,7 @@ from node_agent.board import Board
 from node_agent.outputs import OutputError
 from node_agent.prepared import PreparedRevision
 from node_agent.render import PlacementError
-from schemas import Desired, Refusal, body_sha256
+from schemas import Desired, DesiredChannel, Refusal, body_sha256
 from schemas.bounds import MAX_DESIRED_BYTES, MAX_TEXT
 from schemas.contract import Id, Revision
 
@@ -146,7 +146,7 @@ def _identity_refusal(desired: Desired, holding: Holding) -> Refusal | None:
 def _board_refusal(prepared: PreparedRevision, board: Board) -> Refusal | None:
     """Outputs and pins."""
     revision, channels = prepared.revision, prepared.desired.body.channels
-    pins: dict[str, int] = {}
+    lines: dict[str, DesiredChannel] = {}
     for place, channel in enumerate(channels):
         field = f"body.channels.{place}"
         if channel.number > board.outputs:
@@ -156,16 +156,20 @@ def _board_refusal(prepared: PreparedRevision, board: Board) -> Refusal | None:
                 f"channel {channel.number} on a board of {board.outputs} outputs",
                 "move the run to a channel that the board has, or correct the board's outputs",
             )
-        if channel.pin in pins:
+        line = board.data_line(channel.pin)
+        if line in lines:
+            other = lines[line]
+            same = channel.pin == other.pin
             return _refusal(
                 revision,
                 f"{field}.pin",
-                f"{channel.pin} drives channel {pins[channel.pin]} already",
-                "give each channel its own pin",
+                f"{channel.pin} {'' if same else f'has one data line with {other.pin}, which '}"
+                f"drives channel {other.number} already",
+                "give each channel its own pin" if same else "give each channel a port with a data line of its own",
             )
-        pins[channel.pin] = channel.number
+        lines[line] = channel
         try:
-            board.check(channel.pin, prepared.encoders[channel.number].frame_bytes)
+            board.check(channel.pin, prepared.encoders[channel.number])
         except OutputError as error:
             return _refusal(revision, f"{field}.pin", error.reason, error.remedy)
         for number, feed in enumerate(channel.feeds):

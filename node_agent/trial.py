@@ -9,7 +9,7 @@ from typing import Final, Literal
 import numpy as np
 
 from node_agent.limiter import BudgetLimiter
-from node_agent.outputs import NrzEncoder, Output, WireFrame
+from node_agent.outputs import Output, WireFrame, encoder_for
 from node_agent.power import PowerModel
 from node_agent.render import Renderer
 from schemas import (
@@ -85,7 +85,7 @@ class Trial:
         layer = Layer(zone="run", pattern=_pattern(pattern, colours or COLOURS[pattern][2], pixels, self.length_m))
         self._scene = Scene(id="trial", title="Trial", layers=(layer,))
         self._renderer, self._limiter = Renderer(body), BudgetLimiter(body)
-        self.encoder = NrzEncoder(pixel_type, pixels)
+        self.encoder = encoder_for(pixel_type, pixels)
         power = PowerModel(body)
         self.worst_case_a, self.typical_a = float(power.worst_case_a()[0]), float(power.typical_a()[0])
         self.idle_a = float(power.idle_a()[0])

@@ -148,7 +148,7 @@ def describe(trial: Trial) -> str:
         f"  wire time     {encoder.wire_time_s * 1e3:6.2f} ms a frame, reset included: up to "
         f"{1 / encoder.wire_time_s:.1f} frames/s",
         f"  shown at      {trial.frame_rate_hz:6.1f} frames/s, here at most {FRAME_RATE_LIMIT_HZ:.0f}",
-        f"  SPI clock     {encoder.clock_hz / 1e6:6.2f} MHz, {encoder.symbol.bits} bits for a bit of data",
+        f"  SPI clock     {encoder.clock_hz / 1e6:6.2f} MHz, {encoder.manner}",
     ]
     if trial.idle_a > trial.budget_a:
         lines.append(
@@ -165,7 +165,7 @@ def _open(options: argparse.Namespace, trial: Trial) -> Output:
     if options.capture:
         header = CaptureHeader(pixel_type=trial.pixel_type, pixels=trial.pixels, clock_hz=encoder.clock_hz)
         return CaptureOutput(options.capture, header)
-    return open_spi(options.pin, encoder.clock_hz, encoder.frame_bytes)
+    return open_spi(options.pin, encoder)
 
 
 def _whole(least: int, most: int) -> Callable[[str], int]:

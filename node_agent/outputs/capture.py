@@ -18,7 +18,7 @@ from typing import BinaryIO, Final
 
 from pydantic import Field, ValidationError
 
-from node_agent.outputs.nrz import DecodedNrz, decode_nrz
+from node_agent.outputs.encoder import Decoded, decode_frame
 from node_agent.outputs.output import OutputError, WireFrame
 from schemas import PixelType
 from schemas.contract import Contract
@@ -50,9 +50,9 @@ class CapturedFrame:
     revision: int | None
     data: bytes
 
-    def decode(self) -> DecodedNrz:
-        """Codes, and high and low times. Raises OutputError when the data is no whole frame."""
-        return decode_nrz(self.data, self.header.pixel_type, self.header.pixels, self.header.clock_hz)
+    def decode(self) -> Decoded:
+        """Codes, and what else the data line carried. Raises OutputError when the data is no whole frame."""
+        return decode_frame(self.data, self.header.pixel_type, self.header.pixels, self.header.clock_hz)
 
 
 class CaptureOutput:

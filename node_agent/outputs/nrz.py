@@ -22,6 +22,7 @@ class NrzEncoder:
     symbol: NrzSymbol
     clock_hz: int
     frame_bytes: int
+    in_one_piece = True  # a low of the reset's length ends a frame
 
     def __init__(self, pixel_type: PixelType, pixels: int) -> None:
         self.symbol = choose_symbol(pixel_type)
@@ -43,12 +44,13 @@ class NrzEncoder:
         """How long a frame occupies the data line, reset included."""
         return self.frame_bytes * 8 / self.clock_hz
 
-    def encode(self, codes: NDArray[np.uint8]) -> memoryview:
-        """The bytes of a frame from codes of shape (pixels, 4): red, green, blue, white.
+    @property
+    def manner(self) -> str:
+        """How the port's bits and lines are used, for a person who wires it."""
+        return f"{self.symbol.bits} bits for a bit of data; the port's clock stays unwired"
 
-        Two buffers take turns: what is returned stays valid until the call after the next, so that a frame can be
-        encoded while the one before is still being sent. Raises ValueError for another shape.
-        """
+    def encode(self, codes: NDArray[np.uint8]) -> memoryview:
+        """As `Encoder.encode`."""
         if codes.shape != (self._pixels, len(EMITTERS)):
             raise ValueError(f"codes: shape {codes.shape}; this channel takes ({self._pixels}, {len(EMITTERS)})")
         for place, column in enumerate(self._columns):

@@ -1,9 +1,11 @@
-"""The data line on a Linux SPI port: the port's data pin carries the bit stream, its clock and select stay unwired.
+"""The data line on a Linux SPI port: the port's data pin carries the bits, its clock those of clocked pixels only, its
+select stays unwired.
 
 The spidev package opens the port and sets it up. Frames go out by `os.write` on its file descriptor, for two reasons
 found in the source of spidev 3.8: its own `writebytes2` splits what is longer than 65,535 bytes even where the kernel
 would take it whole, and a pause between two transfers can pass for the reset and latch half a frame; the kernel, asked
-directly, takes a frame whole or refuses it. Both release Python's global lock while the transfer runs, so a thread
+directly, takes a frame whole or refuses it. Clocked pixels wait through a pause, so their long frames are split here.
+Both release Python's global lock while the transfer runs, so a thread
 that sends does not hold up the others.
 """
 
@@ -15,6 +17,7 @@ import re
 from pathlib import Path
 from typing import Final, Protocol
 
+from node_agent.outputs.encoder import Encoder
 from node_agent.outputs.output import OutputError, WireFrame
 
 BUFSIZ_FILE: Final = Path("/sys/module/spidev/parameters/bufsiz")
@@ -30,42 +33,51 @@ class SpiPort(Protocol):
 
 
 class SpiOutput:
-    """Sends frames to an open port; `open_spi` opens one. The wire time is spent inside `send`."""
+    """Sends frames to an open port; `open_spi` opens one. The wire time is spent inside `send`.
 
-    def __init__(self, pin: str, port: SpiPort) -> None:
-        self._pin, self._port = pin, port
+    Frames go out whole, or in parts of at most `part_bytes`.
+    """
+
+    def __init__(self, pin: str, port: SpiPort, part_bytes: int | None = None) -> None:
+        self._pin, self._port, self._part_bytes = pin, port, part_bytes
         self._descriptor: int | None = port.fileno()
 
     def send(self, frame: WireFrame) -> None:
         if self._descriptor is None:
             raise OutputError(f"pin {self._pin}", "the port is closed", "open it again")
-        try:
-            written = os.write(self._descriptor, frame.data)
-        except OSError as error:
-            raise _refused(self._pin, error, len(frame.data)) from error
-        if written != len(frame.data):
-            raise OutputError(
-                f"pin {self._pin}",
-                f"the port took {written} of {len(frame.data)} bytes",
-                _raise_bufsiz(len(frame.data)),
-            )
+        data = memoryview(frame.data)
+        step = self._part_bytes or len(data)
+        for first in range(0, len(data), step):
+            self._write(self._descriptor, data[first : first + step])
 
     def close(self) -> None:
         if self._descriptor is not None:
             self._descriptor = None
             self._port.close()
 
+    def _write(self, descriptor: int, data: memoryview) -> None:
+        try:
+            written = os.write(descriptor, data)
+        except OSError as error:
+            raise _refused(self._pin, error, len(data)) from error
+        if written != len(data):
+            raise OutputError(
+                f"pin {self._pin}", f"the port took {written} of {len(data)} bytes", _raise_bufsiz(len(data))
+            )
 
-def open_spi(pin: str, clock_hz: int, frame_bytes: int) -> SpiOutput:
-    """Opens the port that `pin` names, such as spidev0.0, for frames of `frame_bytes` at `clock_hz`.
+
+def open_spi(pin: str, encoder: Encoder) -> SpiOutput:
+    """Opens the port that `pin` names, such as spidev0.0, for the encoder's frames.
 
     Raises OutputError when the pin names no port, the spidev package or the device is missing, its permissions or its
-    clock do not allow it, or the kernel's buffer is too small for a frame in one transfer.
+    clock do not allow it, or the kernel's buffer is too small for a frame that must go out in one transfer.
     """
     match = _PIN.fullmatch(pin)
     if match is None:
         raise OutputError(f"pin {pin}", "names no SPI port", "write spidevB.C, such as spidev0.0; `ls /dev/spidev*`")
-    check_frame_fits(pin, frame_bytes, read_bufsiz(BUFSIZ_FILE))
+    bufsiz = read_bufsiz(BUFSIZ_FILE)
+    if encoder.in_one_piece:
+        check_frame_fits(pin, encoder.frame_bytes, bufsiz)
     try:
         spidev = importlib.import_module("spidev")
     except ImportError as error:
@@ -77,12 +89,12 @@ def open_spi(pin: str, clock_hz: int, frame_bytes: int) -> SpiOutput:
         port.open(int(match[1]), int(match[2]))
         port.mode = 0
         port.bits_per_word = 8
-        port.max_speed_hz = clock_hz
+        port.max_speed_hz = encoder.clock_hz
     except OSError as error:
         with contextlib.suppress(OSError):
             port.close()
-        raise _not_opened(pin, error, clock_hz) from error
-    return SpiOutput(pin, port)
+        raise _not_opened(pin, error, encoder.clock_hz) from error
+    return SpiOutput(pin, port, None if encoder.in_one_piece else bufsiz)
 
 
 def read_bufsiz(file: Path) -> int:

@@ -9,6 +9,7 @@ import statistics
 import time
 from collections.abc import Callable
 
+from node_agent.outputs import NrzEncoder
 from node_agent.prepared import PreparedRevision
 from node_agent.takes import Look
 from schemas import (
@@ -131,7 +132,7 @@ def _bench_frame(target_us: float) -> None:
     # A take half a fade ago: the crossfade stays near its middle for as long as the bench runs.
     at_s = START_S - FADE_S * SHARE
     look = Look(ready, at_s, FADE_S, Look(prepared(before, 1), at_s - 60.0, 0.0, None))
-    encoder = ready.encoders[1]
+    encoder = NrzEncoder(KIND, PIXELS)
     symbols = ["".join(map(str, encoder.symbol.pattern(one=one))) for one in (False, True)]
     places = plain_pixels.places_of(zone())
 

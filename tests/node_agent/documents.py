@@ -22,6 +22,7 @@ from tests.conftest import NODES, VENUE
 
 PIXELS = 30
 RGB = PIXEL_CATALOGUE["rgb-5v-nrz800"]
+CLOCKED = PIXEL_CATALOGUE["rgb-5v-clocked"]
 
 
 def channel(number: int = 1, pixels: int = PIXELS, **changes: Any) -> DesiredChannel:  # noqa: ANN401 any field's value

@@ -6,10 +6,9 @@ import time
 
 import pytest
 
-from schemas import (
-    TakeTime,
-)
-from tests.node_agent.documents import PIXELS, body, channel, desired, zone
+from node_agent.outputs import DecodedClocked
+from schemas import Budget, TakeTime
+from tests.node_agent.documents import CLOCKED, PIXELS, body, channel, desired, zone
 from tests.node_agent.running_agent import BLUE, GREEN, RED, HubSide, RunningAgent, first_pixel
 from tests.processes import wait_until
 
@@ -131,6 +130,21 @@ def test_wiring_that_changes_at_a_take_opens_and_darkens_channels(agent: Running
     assert first_pixel(agent.frames(2)[-1]) == GREEN
     last = agent.frames(1)[-1]
     assert not last.decode().codes.any()
+
+
+def test_clocked_run_shows_its_scene_within_the_budget(agent: RunningAgent, hub: HubSide) -> None:
+    hub.bring_to_show(desired(1, body("#ffffff", channels=(channel(pixel_type=CLOCKED),))))
+    wait_until(lambda: len(agent.frames()) > 5, 5)
+    white = agent.frames()[-1].decode()
+    assert isinstance(white, DecodedClocked)
+    assert (white.codes[:, :3] == 255).all()  # 30 x 61 mA is within 3.2 A
+    assert set(white.levels.tolist()) == {31}
+    small = (Budget(supply="supply-1", budget_a=0.6),)
+    hub.bring_to_show(desired(2, body("#ffffff", channels=(channel(pixel_type=CLOCKED),), budgets=small)))
+    wait_until(lambda: sum(frame.revision == 2 for frame in agent.frames()) > 5, 5)
+    held = [frame.decode().codes[:, :3].sum(dtype=int) for frame in agent.frames() if frame.revision == 2]
+    amps = [PIXELS * 0.001 + int(codes) / 255 * 0.020 for codes in held]
+    assert 0.5 < max(amps) <= 0.6
 
 
 def test_agent_that_was_held_up_counts_late_frames_and_is_on_its_grid_again(agent: RunningAgent, hub: HubSide) -> None:

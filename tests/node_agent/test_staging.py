@@ -10,7 +10,7 @@ from node_agent.staging import AlreadyShowing, AlreadyStaged, Holding, Refused, 
 from schemas import Budget, Desired, DesiredBody, Feed, Layer, Scene, TakeTime, Wash
 from schemas.bounds import MAX_DESIRED_BYTES
 from tests.conftest import NODES, VENUE
-from tests.node_agent.documents import PIXELS, RGB, body, channel, desired, scene, zone
+from tests.node_agent.documents import CLOCKED, PIXELS, RGB, body, channel, desired, scene, zone
 
 NOW_S = 1_800_000_000.0
 
@@ -166,11 +166,19 @@ def test_spi_board_refuses_pins_it_lacks_and_frames_its_driver_cannot_take(tmp_p
     assert isinstance(missing, Refused)
     assert "spidev0.1" in missing.refusal.reason
     assert "spidev0.0" in missing.refusal.reason
+    both = body(channels=(channel(), channel(2)), zones=(), scenes=(), showing=None)
+    shared = stage(desired(1, both).model_dump_json().encode(), _holding(), board, NOW_S)
+    assert isinstance(shared, Refused)
+    assert shared.refusal.field == "body.channels.1.pin"
+    assert shared.refusal.reason == "spidev0.1 has one data line with spidev0.0, which drives channel 1 already"
     long = body(channels=(channel(pixels=4_000),))
     refused = stage(desired(1, long).model_dump_json().encode(), _holding(), board, NOW_S)
     assert isinstance(refused, Refused)
     assert refused.refusal.field == "body.channels.0.pin"
     assert "bufsiz" in refused.refusal.remedy
+    clocked = body(channels=(channel(pixels=4_000, pixel_type=CLOCKED),))
+    staged = stage(desired(1, clocked).model_dump_json().encode(), _holding(), board, NOW_S)
+    assert isinstance(staged, Staged), "a pause between its parts does not end a clocked frame"
 
 
 def test_missing_budget_is_no_reason_to_refuse_the_limiter_has_a_safe_one(board: RehearsalBoard) -> None:

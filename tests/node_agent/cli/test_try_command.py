@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from node_agent.outputs import read_capture
+from node_agent.outputs import DecodedClocked, read_capture
 
 HOUSE = Path(__file__).parents[3]
 COMMAND = [sys.executable, "-c", "import sys; from node_agent.cli import main; sys.exit(main())", "try"]
@@ -24,6 +24,17 @@ def test_it_tells_what_the_run_draws_and_how_fast_it_is_before_it_lights(tmp_pat
     assert done.returncode == 0, done.stderr
     for words in ("9.00 A", "3.00 A", "3.20 A", "4.55 ms", "219.6 frames/s", "safe only because every frame is held"):
         assert words in done.stdout
+
+
+def test_clocked_pixels_can_be_tried_too(tmp_path: Path) -> None:
+    path = tmp_path / "x"
+    done = run("--pixels", "20", "--pixel-type", "rgb-5v-clocked", "--capture", str(path), "--seconds", "0.2")
+    assert done.returncode == 0, done.stderr
+    assert "the port's clock goes to the pixels beside the data" in done.stdout
+    frames = list(read_capture(path))
+    assert all(isinstance(frame.decode(), DecodedClocked) for frame in frames)
+    assert frames[0].decode().codes.any()
+    assert not frames[-1].decode().codes.any()
 
 
 def test_it_cautions_where_the_wires_are_handled(tmp_path: Path) -> None:

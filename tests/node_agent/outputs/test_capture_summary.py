@@ -8,17 +8,18 @@ import pytest
 
 from node_agent.outputs.capture import CaptureHeader, CaptureOutput
 from node_agent.outputs.capture_summary import summarise
-from node_agent.outputs.nrz import NrzEncoder
+from node_agent.outputs.encoder import encoder_for
 from node_agent.outputs.output import OutputError, WireFrame
-from schemas import PIXEL_CATALOGUE
+from schemas import PIXEL_CATALOGUE, PixelType
 
 RGB = PIXEL_CATALOGUE["rgb-5v-nrz800"]
+CLOCKED = PIXEL_CATALOGUE["rgb-5v-clocked"]
 
 
-def _capture(path: Path, pixels: int, levels: list[int], revision: int | None = 7) -> None:
+def _capture(path: Path, pixels: int, levels: list[int], revision: int | None = 7, kind: PixelType = RGB) -> None:
     """Frames of white at each level, one a second of show time."""
-    encoder = NrzEncoder(RGB, pixels)
-    output = CaptureOutput(path, CaptureHeader(pixel_type=RGB, pixels=pixels, clock_hz=encoder.clock_hz))
+    encoder = encoder_for(kind, pixels)
+    output = CaptureOutput(path, CaptureHeader(pixel_type=kind, pixels=pixels, clock_hz=encoder.clock_hz))
     for number, level in enumerate(levels):
         codes = np.full((pixels, 4), (level, level, level, 0), dtype=np.uint8)
         output.send(WireFrame(encoder.encode(codes), 1000.0 + number, revision))
@@ -30,6 +31,13 @@ def test_full_white_is_sixty_milliamps_a_pixel(tmp_path: Path) -> None:
     summary = summarise([tmp_path / "channel-1.capture"])
     assert summary.highest_a == pytest.approx(9.0)  # 150 x 60 mA: common practice, no source
     assert summary.frames == 3
+
+
+def test_clocked_pixels_are_summed_by_their_own_currents(tmp_path: Path) -> None:
+    _capture(tmp_path / "channel-1.capture", 100, [0, 255, 0], kind=CLOCKED)
+    _capture(tmp_path / "channel-2.capture", 100, [0, 255, 0])
+    summary = summarise(sorted(tmp_path.glob("*.capture")))
+    assert summary.highest_a == pytest.approx(100 * 0.061 + 100 * 0.060)
 
 
 def test_channels_add_up_only_at_one_show_time(tmp_path: Path) -> None:

@@ -10,20 +10,23 @@ from pathlib import Path
 
 import pytest
 
-from node_agent.outputs import OutputError, SpiOutput, WireFrame, open_spi
+from node_agent.outputs import OutputError, SpiOutput, WireFrame, encoder_for, open_spi
 from node_agent.outputs.spi import DEFAULT_BUFSIZ, check_frame_fits, read_bufsiz
+from schemas import PIXEL_CATALOGUE
+
+ENCODER = encoder_for(PIXEL_CATALOGUE["rgb-5v-nrz800"], 10)
 
 
 @pytest.mark.parametrize("pin", ["spidev", "spidev0", "gpio18", "spidev0.0/../mem", "spidev9999.0"])
 def test_a_pin_that_names_no_port_is_refused(pin: str) -> None:
     with pytest.raises(OutputError, match=r"names no SPI port; write spidevB\.C"):
-        open_spi(pin, 2_400_000, 100)
+        open_spi(pin, ENCODER)
 
 
 def test_a_missing_device_is_named_with_its_remedy() -> None:
     pytest.importorskip("spidev", reason="the SPI driver is not installed")
     with pytest.raises(OutputError) as caught:
-        open_spi("spidev250.7", 2_400_000, 100)
+        open_spi("spidev250.7", ENCODER)
     assert str(caught.value) == (
         "pin spidev250.7: there is no /dev/spidev250.7; enable SPI in the board's configuration and restart it"
     )
@@ -54,6 +57,14 @@ def test_a_long_frame_goes_out_in_one_write() -> None:
         output.send(WireFrame(b"next", 0.0, None))
         assert received.read(65_536) == data
         assert received.read(65_536) == b"next"
+
+
+def test_a_frame_of_clocked_pixels_goes_out_in_parts_that_the_kernel_takes() -> None:
+    reader, writer = os.pipe2(os.O_DIRECT)
+    data = bytes(range(250)) * 10
+    with open(reader, "rb", buffering=0) as received, open(writer, "wb", buffering=0) as port:  # noqa: PTH123 descriptors
+        SpiOutput("spidev0.0", port, part_bytes=1024).send(WireFrame(memoryview(data), 0.0, None))
+        assert [received.read(65_536) for _ in range(3)] == [data[:1024], data[1024:2048], data[2048:]]
 
 
 def test_other_threads_run_while_a_frame_goes_out() -> None:
