@@ -1,0 +1,1 @@
+"""Energy that each node drew from each supply by day, counted from the boards' own counters."""

@@ -1,0 +1,1 @@
+"""How many amps each supply carried, and for how long."""
