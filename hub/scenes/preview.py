@@ -45,7 +45,8 @@ class ScenePreview(BaseModel):
     scene: str
     title: str
     window_s: float = Field(description="How long the scene was looked at; 0 for one that stands still.")
-    samples: int = Field(description="Instants looked at, evenly over the window.")
+    whole: bool = Field(description="Whether the scene repeats after that time.")
+    samples: int = Field(description="Instants looked at: evenly over the window, closer around the highest.")
     supplies: list[PreviewSupply]
     instants_s: list[float]
     zones: list[PreviewZone]
@@ -57,7 +58,7 @@ def preview_scene(venue: Venue, scene: str, instants_s: Sequence[float] = ()) ->
     lights = VenueLights(venue, bodies)
     peaks = sample_scene(lights, scene)
     if not instants_s:
-        instants_s = [peaks.window_s / 2 * step / INSTANTS for step in range(INSTANTS)] if peaks.window_s else [0.0]
+        instants_s = [peaks.window_s * step / INSTANTS for step in range(INSTANTS)] if peaks.window_s else [0.0]
     shown = [lights.light(lights.limit(lights.linear(scene, at_s), 1e6).codes) for at_s in instants_s]
     supplies = [
         PreviewSupply(
@@ -78,6 +79,7 @@ def preview_scene(venue: Venue, scene: str, instants_s: Sequence[float] = ()) ->
         scene=scene,
         title=next(one.title for one in venue.scenes if one.id == scene),
         window_s=round(peaks.window_s, 3),
+        whole=peaks.whole,
         samples=peaks.samples,
         supplies=supplies,
         instants_s=[round(at_s, 3) for at_s in instants_s],

@@ -5,17 +5,18 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from hub.desired.join import split_supply
 from hub.scenes.lights import VenueLights
+from hub.scenes.period import Window, window_of
 from node_agent.limiter import BudgetLimiter
-from schemas import Budget, Chase, Scene, Twinkle, Wave
+from schemas import Budget
 
-LONGEST_WINDOW_S: Final = 120.0
-TWINKLE_PERIODS: Final = 8
-MOST_SAMPLES: Final = 300
+MOST_SAMPLES: Final = 600
 FEWEST_SAMPLES: Final = 30
 PIXELS_RENDERED: Final = 2_000_000
+CLOSER: Final = 8
 _NO_LIMIT_A: Final = 1e9
 _SETTLED_S: Final = 1e6
 
@@ -35,64 +36,86 @@ class SupplyPeak:
 
 @dataclass(frozen=True, slots=True)
 class ScenePeaks:
-    """Peaks by supply, and what was looked at: `samples` instants evenly over `window_s` from show time 0."""
+    """Peaks by supply, and what was looked at: `samples` instants over `window_s` from show time 0.
+
+    `whole`: the scene repeats after the window. Instants lie evenly, and closer around the highest that were found.
+    """
 
     window_s: float
+    whole: bool
     samples: int
     supplies: Mapping[str, SupplyPeak]
 
 
 def sample_scene(lights: VenueLights, scene: str | None) -> ScenePeaks:
-    """Render the scene over its window. Highest instants are found to within the spacing of the samples."""
-    window_s = 0.0
+    """Render the scene over its window, then again around its highest instants."""
+    window = Window(0.0, whole=True)
     if scene is not None:
-        window_s = window_of(next(one for one in lights.venue.scenes if one.id == scene))
-    samples = 1 if window_s == 0 else _samples(lights.pixels)
-    body = lights.joined.body
-    joined = lights.limiter.supplies
-    unlimited = BudgetLimiter(
-        body.model_copy(
-            update={"budgets": tuple(Budget.model_construct(supply=supply, budget_a=_NO_LIMIT_A) for supply in joined)}
-        )
-    )
-    limiter = BudgetLimiter(body)
-    supplies = list(dict.fromkeys(split_supply(name)[1] for name in joined))
-    place = np.array([supplies.index(split_supply(name)[1]) for name in joined], dtype=np.intp)
-    highest, at = np.full(len(supplies), -1.0), np.zeros(len(supplies))
-    limited, scale = np.zeros(len(supplies)), np.ones(len(supplies))
-    for show_s in np.arange(samples) * (window_s / samples):
-        linear = lights.linear(scene, float(show_s))
-        asked = np.bincount(place, weights=unlimited.limit(linear, _SETTLED_S).amps, minlength=len(supplies))
-        frame = limiter.limit(linear, _SETTLED_S)
-        limited = np.maximum(limited, np.bincount(place, weights=frame.amps, minlength=len(supplies)))
-        np.minimum.at(scale, place, frame.scale)
-        at = np.where(asked > highest, show_s, at)
-        highest = np.maximum(highest, asked)
-    return ScenePeaks(
-        window_s,
-        samples,
-        {
-            supply: SupplyPeak(float(highest[n]), float(at[n]), float(limited[n]), float(scale[n]))
-            for n, supply in enumerate(supplies)
-        },
-    )
+        window = window_of(next(one for one in lights.venue.scenes if one.id == scene))
+    if window.length_s == 0:
+        tally = _Tally(lights, scene)
+        tally.look_at(0.0)
+        return ScenePeaks(0.0, True, 1, tally.peaks())
+    samples = _samples(lights.pixels)
+    spacing_s = window.length_s / samples
+    tally = _Tally(lights, scene)
+    for number in range(samples):
+        tally.look_at(number * spacing_s)
+    instants = tally.highest_instants(samples // (2 * CLOSER))
+    for at_s in instants:
+        for step in range(1, CLOSER):
+            tally.look_at(at_s - spacing_s * step / CLOSER)
+            tally.look_at(at_s + spacing_s * step / CLOSER)
+    return ScenePeaks(window.length_s, window.whole, tally.looked_at, tally.peaks())
 
 
-def window_of(scene: Scene) -> float:
-    """Seconds after which a scene has shown what it can: twice its longest period; 0 for one that stands still.
+class _Tally:
+    """The highest of each supply so far."""
 
-    Layers of unlike periods repeat as a whole much later, or never; the window stays within LONGEST_WINDOW_S.
-    """
-    longest_s = 0.0
-    for layer in scene.layers:
-        match layer.pattern:
-            case Chase(spacing_m=length_m, speed_m_per_s=speed) | Wave(wavelength_m=length_m, speed_m_per_s=speed):
-                longest_s = max(longest_s, length_m / abs(speed) if speed else 0.0)
-            case Twinkle(period_s=period_s):
-                longest_s = max(longest_s, period_s * TWINKLE_PERIODS / 2)
-            case _:
-                pass
-    return min(2 * longest_s, LONGEST_WINDOW_S)
+    def __init__(self, lights: VenueLights, scene: str | None) -> None:
+        self._lights, self._scene = lights, scene
+        body = lights.joined.body
+        joined = lights.limiter.supplies
+        budgets = tuple(Budget.model_construct(supply=supply, budget_a=_NO_LIMIT_A) for supply in joined)
+        self._unlimited = BudgetLimiter(body.model_copy(update={"budgets": budgets}))
+        self._limiter = BudgetLimiter(body)
+        self._supplies = list(dict.fromkeys(split_supply(name)[1] for name in joined))
+        self._place = np.array([self._supplies.index(split_supply(name)[1]) for name in joined], dtype=np.intp)
+        count = len(self._supplies)
+        self._seen: list[tuple[float, NDArray[np.float64]]] = []
+        self._highest, self._at_s = np.full(count, -1.0), np.zeros(count)
+        self._limited, self._scale = np.zeros(count), np.ones(count)
+
+    @property
+    def looked_at(self) -> int:
+        return len(self._seen)
+
+    def look_at(self, show_s: float) -> None:
+        linear = self._lights.linear(self._scene, show_s)
+        asked = self._by_supply(self._unlimited.limit(linear, _SETTLED_S).amps)
+        self._seen.append((show_s, asked))
+        frame = self._limiter.limit(linear, _SETTLED_S)
+        np.maximum(self._limited, self._by_supply(frame.amps), out=self._limited)
+        np.minimum.at(self._scale, self._place, frame.scale)
+        self._at_s = np.where(asked > self._highest, show_s, self._at_s)
+        np.maximum(self._highest, asked, out=self._highest)
+
+    def highest_instants(self, most: int) -> list[float]:
+        """Up to `most` of the instants so far at which any supply came nearest to its own highest."""
+        asked = np.array([asked for _, asked in self._seen])
+        nearness = (asked / np.maximum(self._highest, 1e-9)).max(axis=1, initial=0.0)
+        return [self._seen[place][0] for place in np.argsort(-nearness, kind="stable")[: max(most, 1)]]
+
+    def peaks(self) -> dict[str, SupplyPeak]:
+        return {
+            supply: SupplyPeak(
+                float(self._highest[n]), float(self._at_s[n]), float(self._limited[n]), float(self._scale[n])
+            )
+            for n, supply in enumerate(self._supplies)
+        }
+
+    def _by_supply(self, amps: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.bincount(self._place, weights=amps, minlength=len(self._supplies)).astype(np.float64)
 
 
 def _samples(pixels: int) -> int:

@@ -1,10 +1,12 @@
 from typing import Any
 
+import numpy as np
 import pytest
 
+from hub.desired import compile_bodies
 from hub.errors import NotFoundError
-from hub.scenes import preview_scene
-from hub.scenes.sampling import LONGEST_WINDOW_S, window_of
+from hub.scenes import VenueLights, preview_scene, sample_scene, sampling
+from hub.scenes.period import LONGEST_WINDOW_S, Window, window_of
 from schemas import Scene
 from tests.hub.desired.venues import row_document, row_venue, venue_from
 
@@ -20,17 +22,50 @@ CHASE = {"pattern": "chase", "colour": "#ffffff", "length_m": 0.2, "spacing_m": 
 WAVE = {"pattern": "wave", "crest": "#ffffff", "trough": "#000000", "wavelength_m": 5.0, "speed_m_per_s": 0.25}
 
 
-def test_window_is_twice_the_longest_period() -> None:
-    assert window_of(_scene(CHASE)) == 12.0
-    assert window_of(_scene(CHASE, WAVE)) == 40.0
+TWINKLE = {"pattern": "twinkle", "colour": "#ffffff", "share": 0.5, "period_s": 3.0}
 
 
-def test_still_scene_needs_one_instant() -> None:
-    assert window_of(_scene({"pattern": "wash", "colour": "#ffffff"}, CHASE | {"speed_m_per_s": 0.0})) == 0.0
+@pytest.mark.parametrize(
+    ("patterns", "window"),
+    [
+        ([CHASE], Window(6.0, whole=True)),
+        ([CHASE, WAVE], Window(60.0, whole=True)),
+        ([CHASE | {"spacing_m": 0.7, "speed_m_per_s": 0.1}, WAVE], Window(140.0, whole=True)),
+        ([{"pattern": "wash", "colour": "#ffffff"}, CHASE | {"speed_m_per_s": 0.0}], Window(0.0, whole=True)),
+        ([CHASE | {"speed_m_per_s": 0.0001}], Window(LONGEST_WINDOW_S, whole=False)),
+        ([TWINKLE], Window(12.0, whole=False)),
+        ([TWINKLE, CHASE, WAVE], Window(60.0, whole=False)),
+    ],
+)
+def test_window_is_the_whole_period_where_there_is_one_and_bounded(
+    patterns: list[dict[str, Any]], window: Window
+) -> None:
+    assert window_of(_scene(*patterns)) == window
 
 
-def test_window_of_a_crawling_pattern_is_bounded() -> None:
-    assert window_of(_scene(CHASE | {"speed_m_per_s": 0.0001})) == LONGEST_WINDOW_S
+def test_scene_repeats_after_its_whole_period() -> None:
+    venue_scene = _scene(CHASE, WAVE)
+    document = row_document(nodes=1, pixels=40)
+    document["scenes"] = [venue_scene.model_dump(mode="json")]
+    venue = venue_from(document | {"opening_scene": None})
+    lights = VenueLights(venue, compile_bodies(venue, None, 5.0))
+    for at_s in (0.0, 7.7, 31.3):
+        np.testing.assert_allclose(lights.linear("one", at_s), lights.linear("one", at_s + 60.0), atol=1e-5)
+
+
+def test_peak_between_the_samples_is_found_by_looking_closer(monkeypatch: pytest.MonkeyPatch) -> None:
+    # The whole front swells and fades in 10 s; ten instants are a second apart and the crest falls between two of them.
+    monkeypatch.setattr(sampling, "MOST_SAMPLES", 10)
+    monkeypatch.setattr(sampling, "FEWEST_SAMPLES", 10)
+    document = row_document(nodes=1, pixels=75)
+    swell = WAVE | {"wavelength_m": 1000.0, "speed_m_per_s": 100.0}
+    document["scenes"] = [{"id": "swell", "title": "Swell", "layers": [{"zone": "band", "pattern": swell}]}]
+    venue = venue_from(document | {"opening_scene": None})
+    lights = VenueLights(venue, compile_bodies(venue, None, 5.0))
+    evenly_a = max(float(lights.limit(lights.linear("swell", float(at_s)), 1e6).wanted_a[0]) for at_s in range(10))
+    assert evenly_a < 8.85
+    (peak,) = sample_scene(lights, "swell").supplies.values()
+    assert peak.highest_a == pytest.approx(9.0, abs=0.01)
 
 
 def test_full_white_on_a_small_supply_asks_for_nine_amps_and_gets_the_budget() -> None:
