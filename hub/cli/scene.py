@@ -86,7 +86,7 @@ def preview(scene: SceneId, venue: VenueOption = None, hub: HubAddress = DEFAULT
     _print_rows(answer)
     say()
     if answer["window_s"]:
-        period = "its whole period" if answer["whole"] else "it does not repeat sooner"
+        period = "its whole period" if answer["whole"] else "a part of it: it repeats later, or never"
         say(f"Amps at the highest of {answer['samples']} instants over {answer['window_s']:g} s ({period}):")
     else:
         say("Amps; the scene stands still:")

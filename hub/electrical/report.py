@@ -1,6 +1,6 @@
 """The audit out of its figures. Pure."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,13 +13,13 @@ from hub.electrical.circuits import Circuits, venue_circuits
 from hub.electrical.class_2 import within_class_2
 from hub.electrical.figures import Draw, Verdict, draw_by_node_and_supply, headroom_of, total_by, verdict_of
 from hub.electrical.notes import wiring_notes, wiring_of
-from hub.electrical.view import Audit, NodeAudit, Share, SupplyAudit, VenueAudit
+from hub.electrical.view import Audit, NodeAudit, SceneWindow, Share, SupplyAudit, VenueAudit
 from hub.electrical.wiring import DIGITS, Solutions, run_audits, solve_levels
 from hub.electrical.wiring_view import Level, Note, RunAudit, RunVolts, Wiring
 from hub.errors import NotFoundError
 from hub.scenes.lights import VenueLights
 from hub.scenes.sampling import ScenePeaks
-from schemas import Supply, Venue
+from schemas import Venue
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +83,8 @@ def audit_of(standing: Standing, scene: str | None, peaks: ScenePeaks | None, to
     """The audit of a venue that shows `scene`, of which `peaks` are known."""
     venue = standing.venue
     totals = total_by(standing.draws, 1)
-    fixed = _fixed_shares(venue)
+    shares = _shares(standing)
+    notes = _notes_by_supply(standing.notes)
     hungriest = standing.circuits.pixels.hungriest_a().tolist()
     lowest = _lowest_under_budget(standing)
     supplies: list[SupplyAudit] = []
@@ -106,20 +107,23 @@ def audit_of(standing: Standing, scene: str | None, peaks: ScenePeaks | None, to
                 telemetry_percentile_95_a=told.percentile_95.get(supply.id),
                 telemetry_now_a=told.now.get(supply.id),
                 pixels=draw.pixels,
-                nodes=[node.id for node in venue.nodes if (node.id, supply.id) in standing.draws],
+                nodes=[share.node for share in shares[supply.id]],
                 sharing=supply.sharing,
-                shares=_shares(standing, supply, fixed),
+                shares=shares[supply.id],
                 headroom_worst_case=headroom_of(supply, draw.worst_case_a, hungriest[place]),
                 headroom_typical=headroom_of(supply, draw.typical_a, hungriest[place]),
                 class_2=within_class_2(supply.volts, supply.rated_a),
                 verdict=verdict,
                 reason=reason,
-                wiring=wiring_of(note for note in standing.notes if supply.id in note.supplies),
+                wiring=wiring_of(notes.get(supply.id, ())),
                 lowest_under_budget_v=lowest.get(supply.id),
             )
         )
     return Audit(
         scene=scene,
+        scene_window=None
+        if peaks is None
+        else SceneWindow(length_s=round(peaks.window_s, 3), whole=peaks.whole, instants=peaks.samples),
         supplies=supplies,
         nodes=_node_audits(venue, standing.draws),
         runs=standing.runs,
@@ -130,22 +134,33 @@ def audit_of(standing: Standing, scene: str | None, peaks: ScenePeaks | None, to
     )
 
 
-def _fixed_shares(venue: Venue) -> dict[tuple[str, str], float]:
-    shares = share_budgets(venue, pixel_types_of(venue))
-    return {(node, budget.supply): budget.budget_a for node, budgets in shares.items() for budget in budgets}
-
-
-def _shares(standing: Standing, supply: Supply, fixed: Mapping[tuple[str, str], float]) -> list[Share]:
-    return [
-        Share(
-            node=node.id,
-            fixed_a=fixed.get((node.id, supply.id), 0.0),
-            worst_case_a=round(draw.worst_case_a, 3),
-            typical_a=round(draw.typical_a, 3),
+def _shares(standing: Standing) -> dict[str, list[Share]]:
+    """The nodes on each supply, in the venue's order, with their fixed shares."""
+    venue = standing.venue
+    fixed = {
+        (node, budget.supply): budget.budget_a
+        for node, budgets in share_budgets(venue, pixel_types_of(venue)).items()
+        for budget in budgets
+    }
+    shares: dict[str, list[Share]] = {supply.id: [] for supply in venue.supplies}
+    for (node, supply), draw in standing.draws.items():
+        shares[supply].append(
+            Share(
+                node=node,
+                fixed_a=fixed.get((node, supply), 0.0),
+                worst_case_a=round(draw.worst_case_a, 3),
+                typical_a=round(draw.typical_a, 3),
+            )
         )
-        for node in standing.venue.nodes
-        if (draw := standing.draws.get((node.id, supply.id))) is not None
-    ]
+    return shares
+
+
+def _notes_by_supply(notes: Iterable[Note]) -> dict[str, list[Note]]:
+    found: dict[str, list[Note]] = {}
+    for note in notes:
+        for supply in note.supplies:
+            found.setdefault(supply, []).append(note)
+    return found
 
 
 def _lowest_under_budget(standing: Standing) -> dict[str, float]:

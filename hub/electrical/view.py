@@ -81,10 +81,19 @@ class VenueAudit(BaseModel):
     wiring_attentions: int
 
 
+class SceneWindow(BaseModel):
+    """What a scene's peaks rest on: instants rendered over so many seconds, closer around the highest."""
+
+    length_s: float
+    whole: bool = Field(description="Whether the scene repeats after that time.")
+    instants: int
+
+
 class Audit(BaseModel):
     """The audit of a venue's supplies."""
 
     scene: str | None = Field(description="The scene in force, whose peaks these are.")
+    scene_window: SceneWindow | None = Field(description="How its peaks were found; null with none in force.")
     supplies: list[SupplyAudit]
     nodes: list[NodeAudit]
     runs: list[RunAudit]
