@@ -6,12 +6,14 @@ from random import Random
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from hub.electrical.network import FeedWire, Ladder, LadderSolution, NetworkSolution, Source, solve_network
 from tests.hub.electrical.network.networks import Network, random_network
+
+UNHURRIED = settings(deadline=None)  # a busy machine may pause at any example
 
 networks = st.integers(0, 2**32 - 1).map(random_network)
 
@@ -64,6 +66,7 @@ def assert_kirchhoff(ladder: Ladder, solution: LadderSolution, whole: NetworkSol
     assert not solution.step_a[~whole_rail].any()
 
 
+@UNHURRIED
 @given(any_networks)
 def test_kirchhoffs_laws_hold_at_every_node_and_around_every_loop(network: Network) -> None:
     sources, ladders = network
@@ -81,6 +84,7 @@ def test_kirchhoffs_laws_hold_at_every_node_and_around_every_loop(network: Netwo
     assert whole.source_volts == pytest.approx(volts - ohm * forth, abs=1e-9)
 
 
+@UNHURRIED
 @given(any_networks)
 def test_volts_are_missing_exactly_where_no_feed_reaches(network: Network) -> None:
     sources, ladders = network
@@ -91,6 +95,7 @@ def test_volts_are_missing_exactly_where_no_feed_reaches(network: Network) -> No
             assert fed or not solution.load_a[first:end].any()
 
 
+@UNHURRIED
 @given(networks, st.integers(0, 2**32 - 1))
 def test_loads_superpose(network: Network, seed: int) -> None:
     """What two sets of loads pull the volts down together is the sum of what each pulls alone."""
@@ -122,6 +127,7 @@ def with_more_copper(ladders: list[Ladder], seed: int) -> list[Ladder]:
     ]
 
 
+@UNHURRIED
 @given(networks, st.integers(0, 2**32 - 1))
 def test_more_copper_lowers_no_volts_of_runs_with_one_feed(network: Network, seed: int) -> None:
     """Not so with two feeds: better copper between pixels lets the far ones draw past the near ones."""
@@ -131,6 +137,7 @@ def test_more_copper_lowers_no_volts_of_runs_with_one_feed(network: Network, see
     assert ((after - before)[~np.isnan(before)] >= -1e-9).all()
 
 
+@UNHURRIED
 @given(networks, st.integers(0, 2**32 - 1))
 def test_more_copper_never_raises_what_copper_takes(network: Network, seed: int) -> None:
     """Rayleigh's monotonicity law: with equal supplies the loads' volts, weighted by their amps, can only rise."""
@@ -144,6 +151,7 @@ def test_more_copper_never_raises_what_copper_takes(network: Network, seed: int)
     assert to_the_loads_w(with_more_copper(fed, seed)) >= to_the_loads_w(fed) - 1e-8
 
 
+@UNHURRIED
 @given(any_networks, st.randoms(use_true_random=False))
 def test_order_of_ladders_does_not_matter(network: Network, random: Random) -> None:
     sources, ladders = network
@@ -155,6 +163,7 @@ def test_order_of_ladders_does_not_matter(network: Network, random: Random) -> N
     np.testing.assert_allclose(shuffled.source_a, straight.source_a, rtol=0, atol=1e-7)
 
 
+@UNHURRIED
 @given(st.integers(0, 2**32 - 1).map(low_networks))
 def test_low_pixels_draw_in_proportion_to_their_volts_and_never_below_none(network: Network) -> None:
     sources, ladders = network
