@@ -15,6 +15,7 @@ CAUTIONS: Final = (
     "its wire allows.",
     "Never join the positive rails of two supplies; keep grounds common.",
     "Supplies, wires and pixels get hot: leave them air. Work at height is never done alone.",
+    "Flashing light can bring on seizures: keep scenes below three flashes in any second (WCAG 2.2, 2.3.1).",
     "These figures are estimates from data sheets and drawings: measure volts, amps and warmth before you sign.",
 )
 

@@ -2,6 +2,7 @@
 
 import threading
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from typing import Protocol
 
 from hub.electrical.report import Standing, Told, audit_of, standing_of
@@ -21,6 +22,15 @@ class TelemetryHighs(Protocol):
         ...
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Examined:
+    """An audit, the venue and network that it is of, and the revision in force; None with none."""
+
+    standing: Standing
+    audit: Audit
+    revision: int | None
+
+
 class AuditService:
     """Thread-safe. What follows from a venue alone, and the peaks of a scene, are worked out once while it stands."""
 
@@ -37,13 +47,18 @@ class AuditService:
 
     def audit(self, venue: str) -> Audit:
         """Raises NotFoundError."""
+        return self.examined(venue).audit
+
+    def examined(self, venue: str) -> Examined:
+        """The audit with what it was made from, all of one moment. Raises NotFoundError."""
         standing = self.standing(venue)
         in_force = self._rollouts.in_force(venue)
         scene = None if in_force is None else in_force.prepared.scene
         known = in_force is not None and (scene is None or any(one.id == scene for one in standing.venue.scenes))
         peaks = self._sampled(standing, scene) if known else None
         now = self._fleet.call(lambda _now_s: amps_now(self._fleet.state.of_venue(venue)))
-        return audit_of(standing, scene, peaks, Told(self._telemetry.highest(venue), {}, now))
+        audit = audit_of(standing, scene, peaks, Told(self._telemetry.highest(venue), {}, now))
+        return Examined(standing, audit, None if in_force is None else in_force.revision)
 
     def volts(self, venue: str, node: str, channel: int, level: Level) -> RunVolts:
         """Raises NotFoundError for a venue, node or channel that is not there."""
