@@ -8,7 +8,7 @@ import numpy as np
 from hub.electrical.ampacity import ampacity_a
 from hub.electrical.circuits import Circuits, RunCircuit
 from hub.electrical.fuses import HIGHEST_V, FuseKind, fitting_ratings_a
-from hub.electrical.network import LadderSolution, NetworkSolution, heat_w_per_m
+from hub.electrical.network import LadderSolution, NetworkSolution, feed_drop_v, feed_heat_w, heat_w_per_m
 from hub.electrical.wiring_view import FeedAudit, Level, LowestVolts, RunAudit
 from schemas import Feed
 
@@ -72,6 +72,9 @@ def _lowest(level: Level, solution: LadderSolution) -> LowestVolts:
 
 
 def _feed_audits(circuits: Circuits, circuit: RunCircuit, at: Mapping[Level, LadderSolution]) -> Iterator[FeedAudit]:
+    under_budget = at[Level.UNDER_BUDGET]
+    ladder = circuit.ladder(under_budget.load_a)
+    drop_v, heat_w = feed_drop_v(under_budget, ladder), feed_heat_w(under_budget, ladder)
     for place, (feed, wire) in enumerate(zip(circuit.run.feeds, circuit.feeds, strict=True)):
         typical_a, under_budget_a, worst_case_a = (float(at[level].feed_a[place]) for level in Level)
         bears_a = ampacity_a(feed.area_mm2)
@@ -90,6 +93,6 @@ def _feed_audits(circuits: Circuits, circuit: RunCircuit, at: Mapping[Level, Lad
             typical_a=round(typical_a, DIGITS),
             under_budget_a=round(under_budget_a, DIGITS),
             worst_case_a=round(worst_case_a, DIGITS),
-            drop_v=round(under_budget_a * wire.loop_ohm, DIGITS),
-            heat_w=round(under_budget_a**2 * wire.loop_ohm, DIGITS),
+            drop_v=round(float(drop_v[place]), DIGITS),
+            heat_w=round(float(heat_w[place]), DIGITS),
         )

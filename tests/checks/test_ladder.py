@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from scipy.linalg import solveh_banded
 
-from hub.electrical.network import FeedWire, Ladder, Source, heat_w_per_m, solve_network
+from hub.electrical.network import FeedWire, Ladder, Source, feed_drop_v, feed_heat_w, heat_w_per_m, solve_network
 
 ONE = [Source(5.0)]
 
@@ -91,9 +91,10 @@ def test_heat_of_a_run_is_what_its_copper_takes_from_the_supply() -> None:
     solution = whole.ladders[0]
     heat = heat_w_per_m(solution, run, pixels_per_m=60.0)
     assert heat.shape == (59,)
-    wires = (solution.feed_a**2 + solution.feed_return_a**2) / 2 * [0.08, 0.2]
     assert not np.allclose(solution.feed_a, solution.feed_return_a)
-    assert heat.sum() / 60 + wires.sum() + solution.volts @ solution.load_a == pytest.approx(5.0 * whole.source_a[0])
+    wires_w = float(feed_heat_w(solution, run).sum())
+    assert heat.sum() / 60 + wires_w + solution.volts @ solution.load_a == pytest.approx(5.0 * whole.source_a[0])
+    assert solution.volts[[10, 59]] == pytest.approx(5.0 - feed_drop_v(solution, run))
 
 
 def test_heat_of_a_metre_that_carries_10_amps_over_a_tenth_of_an_ohm_is_10_watts() -> None:

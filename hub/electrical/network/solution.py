@@ -46,3 +46,17 @@ def heat_w_per_m(solution: LadderSolution, ladder: Ladder, pixels_per_m: float) 
     squares = (solution.step_a**2 + solution.step_return_a**2) / 2
     heat: NDArray[np.float64] = squares * (ladder.step_ohm * pixels_per_m)
     return heat
+
+
+def feed_drop_v(solution: LadderSolution, ladder: Ladder) -> NDArray[np.float64]:
+    """(feeds,) volts between the supply's terminals and the pixel, lost in both conductors."""
+    return _loop_ohm(ladder) * (solution.feed_a + solution.feed_return_a) / 2
+
+
+def feed_heat_w(solution: LadderSolution, ladder: Ladder) -> NDArray[np.float64]:
+    """(feeds,) watts in both conductors."""
+    return _loop_ohm(ladder) * (solution.feed_a**2 + solution.feed_return_a**2) / 2
+
+
+def _loop_ohm(ladder: Ladder) -> NDArray[np.float64]:
+    return np.array([feed.loop_ohm for feed in ladder.feeds], dtype=np.float64)
