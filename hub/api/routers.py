@@ -3,6 +3,7 @@
 from fastapi import APIRouter
 
 import hub.broker.routes
+import hub.electrical.advice.routes
 import hub.electrical.routes
 import hub.events.routes
 import hub.fleet.routes
@@ -19,6 +20,7 @@ ROUTERS: tuple[APIRouter, ...] = (
     hub.rollout.routes.router,
     hub.scenes.routes.router,
     hub.electrical.routes.router,
+    hub.electrical.advice.routes.router,
     hub.health.routes.router,
     hub.events.routes.router,
 )

@@ -23,6 +23,7 @@ COMMANDS: Final = MappingProxyType(
         "scene": "scene",
         "rollout": "rollout",
         "audit": "audit",
+        "advice": "advice",
         "token": "token",
     }
 )
