@@ -25,6 +25,7 @@ from schemas.desired import (
     TakeTime,
     body_sha256,
 )
+from schemas.grant import Grant, GrantHeld
 from schemas.messages import Held, Presence, Refusal, Reported, SupplyTelemetry, Take, Telemetry
 from schemas.pixel_catalogue import PIXEL_CATALOGUE
 from schemas.pixel_type import ClockedTiming, EmitterCurrents, NrzTiming, PixelType, PixelTypeSources
@@ -58,6 +59,8 @@ __all__ = [
     "Feed",
     "Gradient",
     "GradientStop",
+    "Grant",
+    "GrantHeld",
     "Held",
     "Layer",
     "Leaf",

@@ -6,6 +6,7 @@ from typing import Any, Final
 from schemas.ask import Answer, Ask
 from schemas.contract import Contract
 from schemas.desired import Desired
+from schemas.grant import Grant
 from schemas.messages import Presence, Reported, Take, Telemetry
 from schemas.topics import ROOT, Leaf
 
@@ -41,6 +42,7 @@ WIRES: Final = (
     _leaf(Leaf.TELEMETRY, "node", Telemetry, "How a node is doing: frames, amps, limiter, clock.", qos=0),
     _leaf(Leaf.ASK, "hub", Ask, "A question to one node, with a correlation token and an expiry."),
     _leaf(Leaf.ANSWER, "node", Answer, "A node's answer, with its question's correlation token."),
+    _leaf(Leaf.GRANT, "hub", Grant, "The amps of each supply that a node may draw, until the next.", retain=True),
     _Wire("take", f"{ROOT}/{{venue}}/all/take", "hub", 1, False, Take, "Makes every node change at one show time."),
 )
 

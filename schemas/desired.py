@@ -35,7 +35,7 @@ class DesiredChannel(Contract):
 
 
 class Budget(Contract):
-    """Amps that this node may draw from a supply: its share where several nodes hang on it."""
+    """Amps of a supply: in a body the whole that it may give to all its nodes, in a grant what one node may draw."""
 
     supply: Id
     budget_a: Amps

@@ -6,6 +6,7 @@ from pydantic import Field, StringConstraints
 
 from schemas.contract import Amps, Contract, Id, Revision, Sha256, ShowTimeMs, Text, Token
 from schemas.desired import FadeMs
+from schemas.grant import GrantHeld
 
 Version = Annotated[str, StringConstraints(pattern=r"^[0-9A-Za-z.+-]{1,32}$")]
 Session = Annotated[
@@ -54,6 +55,7 @@ class Reported(Contract):
     scene: Id | None = None
     taken_at_ms: Annotated[ShowTimeMs | None, Field(description="Show time of the first frame of `showing`.")] = None
     refusal: Refusal | None = None
+    grant: Annotated[GrantHeld | None, Field(description="None while the node holds no grant.")] = None
     damaged_state: Annotated[Text | None, Field(description="Set when a damaged state file was set aside.")] = None
 
 

@@ -20,10 +20,11 @@ class Leaf(StrEnum):
     TELEMETRY = "telemetry"
     ASK = "ask"
     ANSWER = "answer"
+    GRANT = "grant"
 
 
 FROM_NODE: Final = (Leaf.REPORTED, Leaf.PRESENCE, Leaf.TELEMETRY, Leaf.ANSWER)
-TO_NODE: Final = (Leaf.DESIRED, Leaf.ASK)
+TO_NODE: Final = (Leaf.DESIRED, Leaf.ASK, Leaf.GRANT)
 
 
 @dataclass(frozen=True, slots=True)

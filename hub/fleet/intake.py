@@ -10,6 +10,7 @@ from hub.fleet.inbox import Message
 from hub.fleet.state import FleetState, NodeState
 from schemas import Answer, Leaf, NodeTopic, Presence, Reported, Telemetry, parse_node_topic
 from schemas.bounds import MAX_MESSAGE_BYTES
+from schemas.topics import TO_NODE
 
 MAX_CACHED_TOPICS: Final = 50_000
 
@@ -67,7 +68,7 @@ class Intake:
 
     def _parse(self, text: str) -> NodeTopic | None:
         topic = parse_node_topic(text)
-        if topic is None or topic.leaf in (Leaf.DESIRED, Leaf.ASK):
+        if topic is None or topic.leaf in TO_NODE:
             return None
         if len(self._topics) >= MAX_CACHED_TOPICS:
             self._topics.clear()

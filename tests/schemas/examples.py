@@ -11,6 +11,7 @@ from schemas import (
     Ask,
     Desired,
     DesiredBody,
+    Grant,
     NodeCredential,
     Presence,
     Reported,
@@ -117,7 +118,8 @@ EXAMPLES: Final[dict[str, tuple[type[BaseModel], Json]]] = {
         Reported,
         {**BOOT, "staged": {"revision": 4, "sha256": SHA256}, "showing": {"revision": 3, "sha256": SHA256},
          "scene": "evening", "taken_at_ms": 1_700_000_000_000, "damaged_state": "set aside",
-         "refusal": {"revision": 5, "field": "body.scenes", "reason": "too heavy", "remedy": "use fewer layers"}},
+         "refusal": {"revision": 5, "field": "body.scenes", "reason": "too heavy", "remedy": "use fewer layers"},
+         "grant": {"number": 7, "supplies": [{"supply": "shelf-5v", "budget_a": 1.6}], "on_wires": True}},
     ),
     "telemetry": (
         Telemetry,
@@ -126,6 +128,11 @@ EXAMPLES: Final[dict[str, tuple[type[BaseModel], Json]]] = {
          "clock_dispersion_ms": 0.5, "rejected_messages": 0,
          "supplies": [{"supply": "shelf-5v", "amps": 1.5, "highest_a": 2.5, "limiter_scale": 1,
                       "wanted_a": 2.5, "charge_ah": 0.25}]},
+    ),
+    "grant": (
+        Grant,
+        {"schema_version": 1, "venue": "shop", "node": "shelf-board", "number": 7, "boot_id": "0123456789abcdef",
+         "supplies": [{"supply": "shelf-5v", "budget_a": 1.6}]},
     ),
     "take": (Take, {"schema_version": 1, "revision": 3, "at_ms": 1_700_000_000_000, "fade_ms": 1500}),
     "ask-clock": (

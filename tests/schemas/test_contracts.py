@@ -63,7 +63,7 @@ def test_unknown_field_is_refused_at_every_depth(name: str) -> None:
 
 
 def _numbers(value: object, path: tuple[str | int, ...] = ()) -> Iterator[tuple[str | int, ...]]:
-    if isinstance(value, int | float):
+    if isinstance(value, int | float) and not isinstance(value, bool):
         yield path
     items = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
     for key, item in items:
