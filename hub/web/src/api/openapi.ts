@@ -587,6 +587,131 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/venues/{venue}/advice/brightness": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Advice Brightness
+         * @description The highest level, of the venue and of each supply, at which every budget, fuse, wire and pixel's volts hold.
+         *
+         *     Found from the venue's network solved dark and at full white, between which everything is a straight line, and
+         *     confirmed by solving at that level and at 1 % more.
+         */
+        get: operations["advice_brightness"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/advice/feeds": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Advice Feeds
+         * @description The fewest feeds of a run and their places, so that no pixel falls below the wanted volts at the wanted level.
+         *
+         *     Values hold the volts at every pixel as the solver gives them; the confirmation says why fewer cannot do.
+         */
+        get: operations["advice_feeds"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/advice/wire": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Advice Wire
+         * @description The smallest wire, in mm² and in American Wire Gauge, by voltage drop and by ampacity, and which rule decided.
+         */
+        get: operations["advice_wire"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/advice/fuse": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Advice Fuse
+         * @description The standard fuse between a load and its wire, or why none fits. Give `wire_mm2` or `wire_awg`.
+         */
+        get: operations["advice_fuse"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/advice/supply": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Advice Supply
+         * @description The next usual rating for a load, with derating and the heat around the supply, and how it stands to Class 2.
+         */
+        get: operations["advice_supply"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/advice/frame-rate": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Advice Frame Rate
+         * @description The frame rate that a run holds; for a higher one, over how many outputs to split it, and at which pixels.
+         */
+        get: operations["advice_frame_rate"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/venues/{venue}/findings": {
         parameters: {
             query?: never;
@@ -634,6 +759,52 @@ export interface paths {
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        /**
+         * Advice
+         * @description An answer that was computed, with all that is needed to compute it again by hand.
+         */
+        Advice: {
+            /** Question */
+            question: string;
+            /**
+             * Answer
+             * @description One sentence.
+             */
+            answer: string;
+            /**
+             * Found
+             * @description False where nothing within the limits serves; the answer says why.
+             */
+            found: boolean;
+            /**
+             * Values
+             * @description The figures; units are in their names.
+             */
+            values: {
+                [key: string]: number | string | number[] | number[];
+            };
+            /** Formula */
+            formula: string;
+            /**
+             * Inputs
+             * @description What was asked and assumed; units are in the names.
+             */
+            inputs: {
+                [key: string]: number | string | number[] | number[];
+            };
+            /**
+             * Source
+             * @description Where formula and tables come from, and what is from memory or common practice.
+             */
+            source: string;
+            /**
+             * Confirmation
+             * @description The answer applied and worked out again, and one step less.
+             */
+            confirmation: string;
+            /** Cautions */
+            cautions: string[];
+        };
         /**
          * AskIdentify
          * @description Breathe every pixel slowly (under 1 Hz) so that a person can find the board.
@@ -710,6 +881,8 @@ export interface components {
              * @description The scene in force, whose peaks these are.
              */
             scene: string | null;
+            /** @description How its peaks were found; null with none in force. */
+            scene_window: components["schemas"]["SceneWindow"] | null;
             /** Supplies */
             supplies: components["schemas"]["SupplyAudit"][];
             /** Nodes */
@@ -726,6 +899,54 @@ export interface components {
             assumptions: string[];
             /** Cautions */
             cautions: string[];
+        };
+        /**
+         * BrightnessAdvice
+         * @description The level of the whole venue, and of each supply by itself.
+         */
+        BrightnessAdvice: {
+            /** Question */
+            question: string;
+            /**
+             * Answer
+             * @description One sentence.
+             */
+            answer: string;
+            /**
+             * Found
+             * @description False where nothing within the limits serves; the answer says why.
+             */
+            found: boolean;
+            /**
+             * Values
+             * @description The figures; units are in their names.
+             */
+            values: {
+                [key: string]: number | string | number[] | number[];
+            };
+            /** Formula */
+            formula: string;
+            /**
+             * Inputs
+             * @description What was asked and assumed; units are in the names.
+             */
+            inputs: {
+                [key: string]: number | string | number[] | number[];
+            };
+            /**
+             * Source
+             * @description Where formula and tables come from, and what is from memory or common practice.
+             */
+            source: string;
+            /**
+             * Confirmation
+             * @description The answer applied and worked out again, and one step less.
+             */
+            confirmation: string;
+            /** Cautions */
+            cautions: string[];
+            /** Supplies */
+            supplies: components["schemas"]["SupplyLevel"][];
         };
         /**
          * Change
@@ -1104,6 +1325,12 @@ export interface components {
              */
             next_check: string;
         };
+        /**
+         * FuseKind
+         * @description Which standard a fuse is made to.
+         * @enum {string}
+         */
+        FuseKind: "blade" | "cartridge";
         /**
          * Gradient
          * @description Colours between stops, still, interpolated in linear light.
@@ -1798,8 +2025,13 @@ export interface components {
              */
             window_s: number;
             /**
+             * Whole
+             * @description Whether the scene repeats after that time.
+             */
+            whole: boolean;
+            /**
              * Samples
-             * @description Instants looked at, evenly over the window.
+             * @description Instants looked at: evenly over the window, closer around the highest.
              */
             samples: number;
             /** Supplies */
@@ -1808,6 +2040,21 @@ export interface components {
             instants_s: number[];
             /** Zones */
             zones: components["schemas"]["PreviewZone"][];
+        };
+        /**
+         * SceneWindow
+         * @description What a scene's peaks rest on: instants rendered over so many seconds, closer around the highest.
+         */
+        SceneWindow: {
+            /** Length S */
+            length_s: number;
+            /**
+             * Whole
+             * @description Whether the scene repeats after that time.
+             */
+            whole: boolean;
+            /** Instants */
+            instants: number;
         };
         /**
          * Share
@@ -2012,6 +2259,24 @@ export interface components {
              * @description Volts at its darkest pixel, as bright as the budget lets.
              */
             lowest_under_budget_v: number | null;
+        };
+        /**
+         * SupplyLevel
+         * @description How bright the pixels of one supply may be.
+         */
+        SupplyLevel: {
+            /** Supply */
+            supply: string;
+            /**
+             * Level
+             * @description 0 to 1 of full white, rounded down; 0 where even darkness is too much.
+             */
+            level: number;
+            /**
+             * Decided By
+             * @description The limit that is met first, with its place; `none` where full white holds.
+             */
+            decided_by: string;
         };
         /**
          * SupplyReading
@@ -3566,6 +3831,206 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["RunVolts"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    advice_brightness: {
+        parameters: {
+            query?: {
+                /** @description Volts that every pixel must keep; its type's lowest without it. */
+                minimum_volts?: number | null;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BrightnessAdvice"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    advice_feeds: {
+        parameters: {
+            query: {
+                /** @description Id of the node. */
+                node: string;
+                /** @description As printed on the wiring sheet, from 1. */
+                channel: number;
+                /** @description Of every emitter, 0 to 1 of full white. */
+                level?: number;
+                /** @description Volts that every pixel must keep; its type's lowest without it. */
+                minimum_volts?: number | null;
+                /** @description Id of the supply to feed from, if the run has no feed yet. */
+                supply?: string | null;
+                /** @description Area of one conductor, mm²; or give wire_awg. */
+                wire_mm2?: number | null;
+                /** @description Size of one conductor, American Wire Gauge; or give wire_mm2. */
+                wire_awg?: number | null;
+                /** @description One-way length of each feed, metres; all are taken alike. */
+                length_m?: number | null;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Advice"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    advice_wire: {
+        parameters: {
+            query: {
+                /** @description One-way length, metres; both conductors are counted. */
+                length_m: number;
+                /** @description Amps in the wire for long. */
+                current_a: number;
+                /** @description Volts of the supply, DC. */
+                volts: number;
+                /** @description Of the supply's volts, what the wire may lose; percent. */
+                drop_percent?: number;
+                /** @description Temperature of the air around the wire, °C. */
+                ambient_c?: number;
+                /** @description Loaded conductors that lie together: 2 for a feed alone, 4 for two feeds. */
+                loaded_conductors?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Advice"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    advice_fuse: {
+        parameters: {
+            query: {
+                /** @description Amps that the feed carries for long. */
+                load_a: number;
+                /** @description Area of one conductor, mm²; or give wire_awg. */
+                wire_mm2?: number | null;
+                /** @description Size of one conductor, American Wire Gauge; or give wire_mm2. */
+                wire_awg?: number | null;
+                /** @description Volts of the supply, DC. */
+                volts: number;
+                /** @description blade: ISO 8820-3; cartridge: 5 × 20 mm, IEC 60127-2. */
+                kind?: components["schemas"]["FuseKind"];
+                /** @description Temperature of the air around the wire, °C. */
+                ambient_c?: number;
+                /** @description Loaded conductors that lie together: 2 for a feed alone, 4 for two feeds. */
+                loaded_conductors?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Advice"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    advice_supply: {
+        parameters: {
+            query: {
+                /** @description Amps that the pixels draw for long. */
+                load_a: number;
+                /** @description Volts of the supply, DC. */
+                volts: number;
+                /** @description Part of its rating that is used for long. */
+                derating?: number;
+                /** @description Air around the supply, in its box, °C. */
+                ambient_c?: number;
+                /** @description Its data sheet's temperature up to which it gives all; °C. */
+                derates_above_c?: number;
+                /** @description Part of its rating that each kelvin above that takes away. */
+                derates_per_k?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Advice"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    advice_frame_rate: {
+        parameters: {
+            query: {
+                /** @description Pixels of the run. */
+                pixels: number;
+                /** @description Key of a pixel type of the catalogue. */
+                pixel_type?: string;
+                /** @description Frames a second that are wanted. */
+                wanted_hz?: number | null;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Advice"];
                 };
             };
             default: components["responses"]["Problem"];
