@@ -15,6 +15,7 @@ import hub.scenes.routes
 ROUTERS: tuple[APIRouter, ...] = (
     hub.inventory.routes.venues_router,
     hub.inventory.routes.items_router,
+    hub.inventory.routes.catalogue_router,
     hub.fleet.routes.router,
     hub.broker.routes.router,
     hub.rollout.routes.router,

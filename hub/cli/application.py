@@ -23,6 +23,7 @@ COMMANDS: Final = MappingProxyType(
         "scene": "scene",
         "rollout": "rollout",
         "audit": "audit",
+        "pixel-type": "pixel_type",
         "advice": "advice",
         "token": "token",
     }

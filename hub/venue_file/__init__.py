@@ -3,7 +3,7 @@
 from hub.venue_file.checking import check_venue, require_consistent
 from hub.venue_file.difference import Change, FieldChange, difference
 from hub.venue_file.reading import read_bytes, read_venue, read_venue_file
-from hub.venue_file.writing import write_venue
+from hub.venue_file.writing import write_pixel_types, write_venue
 
 __all__ = [
     "Change",
@@ -14,5 +14,6 @@ __all__ = [
     "read_venue",
     "read_venue_file",
     "require_consistent",
+    "write_pixel_types",
     "write_venue",
 ]

@@ -6,9 +6,10 @@ for a thousand nodes; what is needed of YAML is small: groups, lists, numbers, a
 
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any, Final
 
+from schemas.pixel_type import PixelType
 from schemas.venue import Venue
 
 LINE: Final = 120
@@ -30,6 +31,12 @@ def write_venue(venue: Venue) -> str:
         else:
             lines.extend(_field(name, value, LINE))
     return "\n".join(lines) + "\n"
+
+
+def write_pixel_types(kinds: Iterable[PixelType]) -> str:
+    """The block `pixel_types` of a venue file."""
+    items = [kind.model_dump(mode="json", exclude_defaults=True) for kind in kinds]
+    return "\n".join(["pixel_types:", *(f"  {line}" for item in items for line in _in_list(item, LINE - 2))]) + "\n"
 
 
 def _block(value: dict[str, Any] | list[Any], room: int) -> Iterator[str]:

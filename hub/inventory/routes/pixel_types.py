@@ -1,4 +1,4 @@
-"""REST of a venue's own pixel types."""
+"""REST of a venue's own pixel types, and of what a meter tells of one."""
 
 from http import HTTPStatus
 from typing import Annotated
@@ -9,18 +9,41 @@ from hub.api.etag import Preconditions, etag_of
 from hub.api.json_body import FromJson
 from hub.api.pages import Page, WantedPage
 from hub.app import TheHub
+from hub.desired.compile import pixel_types_of
+from hub.electrical.measured import MeasuredPixelType, MeterReading, measured_pixel_type
+from hub.errors import NotFoundError
 from hub.inventory.kinds import PIXEL_TYPES
 from hub.inventory.routes.parameters import require_same_id
-from schemas.contract import Id
+from schemas.contract import Contract, Id, Title
 from schemas.pixel_type import PixelType
 
 router = APIRouter(prefix="/pixel-types", tags=["inventory"])
+
+
+class Measurement(Contract):
+    """A meter's reading of a run, the pixel type it is like, and what the new one is to be called."""
+
+    like: Id
+    reading: MeterReading
+    key: Id | None = None
+    title: Title | None = None
 
 
 @router.get("")
 def list_pixel_types(hub: TheHub, venue: Id, wanted: WantedPage) -> Page[PixelType]:
     """Pixel types of the venue's own; those of the catalogue are there beside them, for every venue."""
     return wanted.page_of_all(hub.inventory.find(PIXEL_TYPES, venue), PIXEL_TYPES.id_of)
+
+
+@router.post("/measure")
+def measure_pixel_type(hub: TheHub, venue: Id, body: Annotated[Measurement, FromJson()]) -> MeasuredPixelType:
+    """The pixel type that a reading tells of, beside the published one. Nothing is saved: PUT the answer's
+    `pixel_type` to add it to the venue.
+    """
+    known = pixel_types_of(hub.inventory.venue(venue))
+    if body.like not in known:
+        raise NotFoundError("pixel type", body.like)
+    return measured_pixel_type(body.reading, known[body.like], body.key, body.title)
 
 
 @router.get("/{pixel_type}")

@@ -7,6 +7,7 @@ import httpx
 import pytest
 
 from hub.venue_file import read_venue, write_venue
+from schemas.pixel_catalogue import PIXEL_CATALOGUE
 from schemas.venue import Venue
 from tests.hub.edge import Edge
 from tests.hub.venue_file.venues import changed
@@ -222,3 +223,58 @@ def test_venue_file_that_was_not_sent_is_asked_for(edge: Edge) -> None:
         answer = client.post("/api/v1/venues/check", headers={"Content-Type": "application/yaml"})
     assert answer.status_code == 422
     assert answer.json()["mistakes"][0]["field"] == "body"
+
+
+def test_catalogue_is_listed_with_its_sources(client: httpx.Client) -> None:
+    response = client.get("/api/v1/pixel-catalogue")
+    assert ids(response) == list(PIXEL_CATALOGUE)
+    assert all(kind["sources"]["otherwise"] for kind in response.json()["items"])
+    first = client.get("/api/v1/pixel-catalogue", params={"limit": 2}).json()
+    second = client.get("/api/v1/pixel-catalogue", params={"limit": 2, "cursor": first["next"]})
+    assert ids(second) == list(PIXEL_CATALOGUE)[2:4]
+
+
+MEASUREMENT: dict[str, Any] = {
+    "like": "rgb-5v-own",
+    "reading": {"pixels": 50, "volts": 4.9, "idle_a": 0.05, "full_a": 3.6, "on": "2025-03-01"},
+}
+
+
+def test_measured_type_is_told_and_saved_only_by_a_put(client: httpx.Client) -> None:
+    before = client.get(f"{KIOSK}/pixel-types").json()
+    found = client.post(f"{KIOSK}/pixel-types/measure", json=MEASUREMENT).json()
+    assert "which matters" in found["verdict"]
+    assert found["compared"][-1]["measured_ma"] == pytest.approx(72.0, abs=0.01)
+    assert client.get(f"{KIOSK}/pixel-types").json() == before
+    kind = found["pixel_type"]
+    address = f"{KIOSK}/pixel-types/{kind['key']}"
+    created = client.put(address, json=kind, headers={"If-None-Match": "*"})
+    assert created.status_code == 201, created.text
+    assert client.delete(address, headers={"If-Match": created.headers["etag"]}).status_code == 204
+
+
+@pytest.mark.parametrize(
+    ("changes", "status", "field"),
+    [
+        ({"like": "rgb-6v"}, 404, None),
+        ({"reading": MEASUREMENT["reading"] | {"full_a": 0.01}}, 422, "body.reading"),
+        ({"reading": MEASUREMENT["reading"] | {"white_a": 1}}, 422, "white_a"),
+        ({"reading": MEASUREMENT["reading"] | {"on": "today"}}, 422, "body.reading.on"),
+        ({"reading": MEASUREMENT["reading"] | {"pixels": 10**9}}, 422, "body.reading.pixels"),
+        ({"key": "Not An Id"}, 422, "body.key"),
+        ({"unheard_of": 1}, 422, "body.unheard_of"),
+    ],
+)
+def test_measurement_with_a_mistake_names_it(
+    client: httpx.Client, changes: dict[str, Any], status: int, field: str | None
+) -> None:
+    response = client.post(f"{KIOSK}/pixel-types/measure", json=MEASUREMENT | changes)
+    assert response.status_code == status
+    assert field is None or field in [mistake["field"] for mistake in response.json()["mistakes"]]
+
+
+def test_pixel_type_without_sources_is_refused(client: httpx.Client) -> None:
+    kind = PIXEL_CATALOGUE["rgb-5v-nrz800"].without_sources().model_dump(mode="json") | {"key": "bare"}
+    response = client.put(f"{KIOSK}/pixel-types/bare", json=kind, headers={"If-None-Match": "*"})
+    assert response.status_code == 422
+    assert "does not say where its values come from" in response.text
