@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,10 @@ from hub.electrical.network.elements import Ladder, Source
 Floats = NDArray[np.float64]
 Places = NDArray[np.intp]
 Flags = NDArray[np.bool_]
+
+LEAST_OHM: Final = 1e-7
+"""Conductors below it count as of it, output resistances below it as none: 100 A lose 10 µV there, and ohms of unlike
+size would cost digits. A millimetre of two bars of 350 mm² has as much."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -54,11 +59,12 @@ def assemble(sources: Sequence[Source], ladders: Sequence[Ladder]) -> Assembly:
     starts_section[first_pixel[:-1]] = True
     starts_section[cuts] = True
     section_of = np.cumsum(starts_section) - 1
-    step_siemens = np.repeat([1 / ladder.step_ohm for ladder in ladders], pixels)
+    step_siemens = np.repeat(_siemens([ladder.step_ohm for ladder in ladders]), pixels)
     step_siemens[first_pixel[1:] - 1] = 0.0
+    source_ohm = np.array([source.output_ohm for source in sources], dtype=np.float64)
     return Assembly(
         source_volts=np.array([source.volts for source in sources], dtype=np.float64),
-        source_ohm=np.array([source.output_ohm for source in sources], dtype=np.float64),
+        source_ohm=np.where(source_ohm < LEAST_OHM, 0.0, source_ohm),
         first_pixel=first_pixel,
         first_feed=first_feed,
         load_a=np.concatenate([np.empty(0), *(ladder.load_a for ladder in ladders)]),
@@ -71,8 +77,12 @@ def assemble(sources: Sequence[Source], ladders: Sequence[Ladder]) -> Assembly:
         sections=int(np.count_nonzero(starts_section)),
         feed_source=np.array([feed.source for feed in feeds], dtype=np.intp),
         feed_pixel=feed_pixel + np.repeat(first_pixel[:-1], np.diff(first_feed)),
-        feed_siemens=1 / np.array([feed.loop_ohm for feed in feeds], dtype=np.float64),
+        feed_siemens=_siemens([feed.loop_ohm for feed in feeds]),
     )
+
+
+def _siemens(ohms: list[float]) -> Floats:
+    return 1 / np.maximum(np.array(ohms, dtype=np.float64), LEAST_OHM)
 
 
 def sums_by(place: Places, values: Floats, size: int) -> Floats:

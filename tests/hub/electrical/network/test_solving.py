@@ -212,6 +212,15 @@ def test_output_resistance_is_shared_by_everything_on_the_supply() -> None:
     assert [run.volts[0] for run in solution.ladders] == pytest.approx([11.6, 11.65])
 
 
+@pytest.mark.parametrize("cuts", [(), (2000,)], ids=["plain", "meshed"])
+def test_conductors_of_next_to_no_ohms_lose_next_to_nothing(cuts: tuple[int, ...]) -> None:
+    feeds = (FeedWire(0, 0, 1e-300), FeedWire(0, 4095, 0.5))
+    run = Ladder(np.full(4096, 0.001), 1e-300, feeds, cuts)
+    whole = solve_network([Source(5.0, 1e-300)], [run])
+    assert whole.source_a == pytest.approx([4.096], rel=1e-5)
+    assert whole.ladders[0].volts[: (cuts or (4096,))[0]] == pytest.approx(5.0, abs=1e-3)
+
+
 def test_a_network_of_nothing_has_nothing() -> None:
     assert solve_network([], []).ladders == ()
     alone = solve_network([Source(5.0, 0.1)], [])
