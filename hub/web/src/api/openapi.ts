@@ -300,6 +300,27 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/venues/{venue}/pixel-types/measure": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Measure Pixel Type
+         * @description The pixel type that a reading tells of, beside the published one. Nothing is saved: PUT the answer's
+         *     `pixel_type` to add it to the venue.
+         */
+        post: operations["measure_pixel_type"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/venues/{venue}/pixel-types/{pixel_type}": {
         parameters: {
             query?: never;
@@ -323,6 +344,26 @@ export interface paths {
          * @description Take a pixel type away. Refused (422) where something still refers to it.
          */
         delete: operations["remove_pixel_type"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/pixel-catalogue": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List Catalogue
+         * @description Pixel types that every venue may use beside its own, each value with its source.
+         */
+        get: operations["list_catalogue"];
+        put?: never;
+        post?: never;
+        delete?: never;
         options?: never;
         head?: never;
         patch?: never;
@@ -1071,6 +1112,22 @@ export interface components {
             end_bits_per_pixel: number;
         };
         /**
+         * ComparedCurrent
+         * @description One current of a pixel, as published and as measured. The difference is absent where nothing was published.
+         */
+        ComparedCurrent: {
+            /** Current */
+            current: string;
+            /** Published Ma */
+            published_ma: number;
+            /** Measured Ma */
+            measured_ma: number;
+            /** Difference Percent */
+            difference_percent: number | null;
+            /** Matters */
+            matters: boolean;
+        };
+        /**
          * Done
          * @description The node does what was asked.
          */
@@ -1415,6 +1472,75 @@ export interface components {
              * @description Pixels below their type's lowest working volts.
              */
             pixels_below_minimum: number;
+        };
+        /**
+         * MeasuredPixelType
+         * @description The measured type, its currents beside the published ones, and in words whether the difference matters.
+         */
+        MeasuredPixelType: {
+            pixel_type: components["schemas"]["PixelType"];
+            /** Compared */
+            compared: components["schemas"]["ComparedCurrent"][];
+            /** Verdict */
+            verdict: string;
+            /** Cautions */
+            cautions: string[];
+        };
+        /**
+         * Measurement
+         * @description A meter's reading of a run, the pixel type it is like, and what the new one is to be called.
+         */
+        Measurement: {
+            /**
+             * Like
+             * @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths.
+             */
+            like: string;
+            reading: components["schemas"]["MeterReading"];
+            /** Key */
+            key?: string | null;
+            /** Title */
+            title?: string | null;
+        };
+        /**
+         * MeterReading
+         * @description What a meter showed of a run of `pixels`: amps dark, amps with every emitter full, and of each colour alone.
+         */
+        MeterReading: {
+            /** Pixels */
+            pixels: number;
+            /**
+             * Volts
+             * @description volts at the run's first pixel while every emitter is full
+             */
+            volts: number;
+            /**
+             * Idle A
+             * @description amps while every pixel is dark and data is sent
+             */
+            idle_a: number;
+            /**
+             * Full A
+             * @description amps while every emitter of every pixel is full
+             */
+            full_a: number;
+            /** Red A */
+            red_a?: number | null;
+            /** Green A */
+            green_a?: number | null;
+            /** Blue A */
+            blue_a?: number | null;
+            /**
+             * White A
+             * @description the fourth emitter alone, not red, green and blue
+             */
+            white_a?: number | null;
+            /**
+             * On
+             * Format: date
+             * @description the day it was measured
+             */
+            on: string;
         };
         /**
          * Node
@@ -3412,6 +3538,34 @@ export interface operations {
             default: components["responses"]["Problem"];
         };
     };
+    measure_pixel_type: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Measurement"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MeasuredPixelType"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
     read_pixel_type: {
         parameters: {
             query?: never;
@@ -3507,6 +3661,32 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content?: never;
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    list_catalogue: {
+        parameters: {
+            query?: {
+                /** @description Most items on the page. */
+                limit?: number;
+                /** @description `next` of the page before. */
+                cursor?: string | null;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Page_PixelType_"];
+                };
             };
             default: components["responses"]["Problem"];
         };
