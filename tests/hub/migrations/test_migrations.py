@@ -1,5 +1,6 @@
 """The migrated schema is what the models describe, on SQLite and on PostgreSQL."""
 
+import json
 from collections.abc import Iterator
 
 import pytest
@@ -7,7 +8,7 @@ from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.migration import MigrationContext
-from sqlalchemy import Engine, insert, inspect, text
+from sqlalchemy import Engine, MetaData, insert, inspect, select, text, update
 
 from hub.api.tokens import TokenService
 from hub.database import MIGRATIONS, migrate, open_engine
@@ -15,9 +16,13 @@ from hub.health.models import Finding, FindingKind
 from hub.health.table import FindingFilter, FindingTable, new_finding
 from hub.inventory.service import InventoryService
 from hub.migrations.metadata import NAMING, all_tables
+from hub.rollout.snapshot import Snapshot
+from hub.rollout.store import RolloutStore
 from hub.venue_file import read_venue_file
+from schemas import PixelTypeSources
 from tests.hub.conftest import on_each_database
 from tests.hub.venue_file.test_reading import DEMO
+from tests.hub.venue_file.test_reading import GOOD as KIOSK
 from tests.hub.venue_file.venues import changed
 
 pytestmark = on_each_database
@@ -58,11 +63,7 @@ def test_every_constraint_has_a_name_of_its_own(engine: Engine) -> None:
 
 def test_schema_can_be_taken_down_and_made_again(engine: Engine) -> None:
     migrate(engine)
-    configuration = Config()
-    configuration.set_main_option("script_location", str(MIGRATIONS))
-    with engine.begin() as connection:
-        configuration.attributes["connection"] = connection
-        command.downgrade(configuration, "base")
+    _move(engine, "base")
     assert inspect(engine).get_table_names() == ["alembic_version"]
     migrate(engine)
     assert "venue" in inspect(engine).get_table_names()
@@ -97,3 +98,40 @@ def test_inventory_works_on_the_migrated_schema(engine: Engine) -> None:
         inventory.load(turned)
         assert InventoryService(engine).venue(venue.id) == turned
     assert len(inventory.summaries()) == len(DEMO)
+
+
+def test_one_source_of_a_pixel_type_becomes_that_of_all_its_values(engine: Engine) -> None:
+    kiosk = read_venue_file(KIOSK)
+    (kind,) = json.loads(kiosk.model_dump_json())["pixel_types"]
+    before = {field: value for field, value in kind.items() if field not in ("sources", "refresh_hz")}
+    before["source"] = "An older sheet,\nsecond line."
+    snapshot = json.loads(Snapshot(venue=kiosk, telemetry_interval_s=5.0).model_dump_json())
+    snapshot["venue"]["pixel_types"] = [before]
+    migrate(engine)
+    InventoryService(engine).load(kiosk)
+    _move(engine, "0004")
+    tables = MetaData()
+    tables.reflect(engine, only=["pixel_type", "venue_snapshot"])
+    with engine.begin() as connection:
+        connection.execute(update(tables.tables["pixel_type"]).values(document=json.dumps(before)))
+        row = {"sha256": "0" * 64, "document": json.dumps(snapshot)}
+        connection.execute(insert(tables.tables["venue_snapshot"]), [row])
+    migrate(engine)
+    for venue in (InventoryService(engine).venue("kiosk"), RolloutStore(engine).snapshot("0" * 64).venue):
+        (found,) = venue.pixel_types
+        assert found.sources == PixelTypeSources(otherwise="An older sheet, second line.")
+        assert found.without_sources() == kiosk.pixel_types[0].without_sources()
+    _move(engine, "0004")
+    with engine.connect() as connection:
+        document = json.loads(connection.execute(select(tables.tables["pixel_type"].c.document)).scalar_one())
+    assert document["source"] == "An older sheet, second line."
+    assert "sources" not in document
+
+
+def _move(engine: Engine, revision: str) -> None:
+    """Down to an older schema."""
+    configuration = Config()
+    configuration.set_main_option("script_location", str(MIGRATIONS))
+    with engine.begin() as connection:
+        configuration.attributes["connection"] = connection
+        command.downgrade(configuration, revision)
