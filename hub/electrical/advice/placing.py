@@ -6,7 +6,7 @@ one side. Wherever the feeds are, some pixel therefore loses at least
 
     R·i·n/k + r·i·s((n/k − 1)/2),   s(a) = a + (a − 1) + (a − 2) + … while positive.
 
-This bound proves that fewer feeds cannot do; the solver confirms the places that are found.
+This bound proves that fewer feeds cannot do; between it and the places found, short sections are tried in full.
 """
 
 import itertools
@@ -23,6 +23,8 @@ from schemas.bounds import MAX_FEEDS_PER_RUN
 
 Volts = NDArray[np.float64]
 _ROUNDS: Final = 30
+_MOST_TRIED: Final = 500_000
+"""Pixels in all choices together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +89,8 @@ def place_feeds(section: Section) -> Placed:
         if section.least_loss_v(feeds) > section.spare_v + 1e-9:
             continue
         places, volts = best_places(section, feeds)
+        if not section.holds(volts):
+            places, volts = tried_places(section, feeds) or (places, volts)
         if section.holds(volts):
             return Placed(section, places, _one_less(section, feeds, missed))
         missed = float(volts.min())
@@ -101,7 +105,8 @@ def place_feeds(section: Section) -> Placed:
 def best_places(section: Section, feeds: int) -> tuple[tuple[int, ...], Volts]:
     """Places of so many feeds with the lowest pixel as high as could be found, and the volts at every pixel.
 
-    Each feed starts in the middle of its equal share; then single feeds move while that lifts the lowest pixel.
+    Each feed starts in the middle of its equal share; then single feeds, or all from one feed on, move while that lifts
+    the lowest pixel.
     """
     edges = [place * section.pixels // feeds for place in range(feeds + 1)]
     best = tuple((first + end - 1) // 2 for first, end in itertools.pairwise(edges))
@@ -109,7 +114,8 @@ def best_places(section: Section, feeds: int) -> tuple[tuple[int, ...], Volts]:
     for _round in range(_ROUNDS):
         if section.holds(volts):
             break
-        moved = [_moved(best, feed, by) for feed in range(feeds) for by in (-4, -2, -1, 1, 2, 4)]
+        moved = [_moved(best, feed, feed + 1, by) for feed in range(feeds) for by in (-4, -2, -1, 1, 2, 4)]
+        moved += [_moved(best, feed, feeds, by) for feed in range(feeds - 1) for by in (-1, 1)]
         fitting = [one for one in moved if one[0] >= 0 and one[-1] < section.pixels and len(set(one)) == feeds]
         if not fitting:
             break
@@ -121,13 +127,24 @@ def best_places(section: Section, feeds: int) -> tuple[tuple[int, ...], Volts]:
     return best, volts
 
 
-def _moved(places: tuple[int, ...], feed: int, by: int) -> tuple[int, ...]:
-    return tuple(sorted(place + by if number == feed else place for number, place in enumerate(places)))
+def tried_places(section: Section, feeds: int) -> tuple[tuple[int, ...], Volts] | None:
+    """The best of all choices of places; None where those are too many to try."""
+    if math.comb(section.pixels, feeds) * section.pixels > _MOST_TRIED:
+        return None
+    choices = list(itertools.combinations(range(section.pixels), feeds))
+    return max(zip(choices, section.volts(choices), strict=True), key=lambda tried: float(tried[1].min()))
+
+
+def _moved(places: tuple[int, ...], first: int, end: int, by: int) -> tuple[int, ...]:
+    """`places` with those from `first` up to `end` moved by so many pixels."""
+    return tuple(sorted(place + by if first <= number < end else place for number, place in enumerate(places)))
 
 
 def _one_less(section: Section, feeds: int, missed: float | None) -> str:
     if feeds == 1:
         return "One feed is the fewest."
+    if missed is not None and math.comb(section.pixels, feeds - 1) * section.pixels <= _MOST_TRIED:
+        return f"With {feeds - 1} every choice of places was tried: the best leaves {missed:.4g} V, not enough."
     if missed is not None:
         return (
             f"With {feeds - 1} the best places found leave {missed:.4g} V: not enough, though no proof excludes others."

@@ -260,6 +260,18 @@ def test_no_choice_of_fewer_places_serves_a_short_section(pixels: int, feed_ohm:
         assert section.volts([placed.places])[0].min() >= minimum_v - 1e-9
 
 
+def test_no_choice_of_fewer_places_serves_any_of_300_random_short_sections() -> None:
+    random = np.random.default_rng(3)
+    for _ in range(300):
+        pixels = int(random.integers(2, 14))
+        step_ohm, feed_ohm = random.uniform(0.002, 0.1), random.uniform(0.005, 0.5)
+        section = Section(0, pixels, 0.06, step_ohm, "psu", Source(5.0), feed_ohm, random.uniform(4.3, 4.98))
+        places = place_feeds(section).places
+        if places is not None and len(places) > 1:
+            fewer = section.volts(list(itertools.combinations(range(pixels), len(places) - 1)))
+            assert max(volts.min() for volts in fewer) < section.minimum_v
+
+
 def test_sections_between_cuts_are_fed_each_by_its_own_supply() -> None:
     document = row_document(nodes=2, pixels=120)
     document["supplies"][0] |= {"rated_a": 60.0, "output_ohm": 0.005}
