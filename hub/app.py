@@ -13,12 +13,14 @@ from hub.api.queries import known_queries_only
 from hub.api.tokens import TokenGuard, TokenService
 from hub.broker.credentials import CredentialService
 from hub.electrical import AuditService
+from hub.energy import EnergyService
 from hub.events.bus import EventBus
 from hub.fleet.asks import AskService
 from hub.fleet.roster import Roster
 from hub.fleet.views import NodeViews
 from hub.health.service import HealthService
 from hub.inventory.service import InventoryService
+from hub.load import LoadService
 from hub.rollout import RolloutService
 from hub.scenes import SceneService
 from hub.settings import Settings
@@ -42,6 +44,8 @@ class Hub:
     credentials: CredentialService
     health: HealthService
     telemetry: TelemetryService
+    energy: EnergyService
+    load: LoadService
     asks: AskService
     node_views: NodeViews
     roster: Roster

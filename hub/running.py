@@ -11,6 +11,7 @@ from hub.broker.reach import address_for_boards
 from hub.data_folder import DataFolder
 from hub.database import open_database
 from hub.electrical.service import AuditService
+from hub.energy import EnergyService
 from hub.events.bus import EventBus
 from hub.fleet.asks import AskService
 from hub.fleet.clock import ClockExchanges
@@ -22,6 +23,7 @@ from hub.fleet.views import NodeViews
 from hub.health.service import HealthService
 from hub.inventory.service import InventoryService
 from hub.link.link import Link
+from hub.load import LoadService
 from hub.rollout.service import RolloutService
 from hub.scenes.service import SceneService
 from hub.settings import Settings
@@ -73,6 +75,8 @@ class RunningHub:
         roster = Roster(loop)
         rollouts = RolloutService(engine, inventory, loop, events, settings.telemetry_interval_s)
         telemetry = TelemetryService(engine)
+        energy = EnergyService(engine)
+        load = LoadService(engine, settings.telemetry_interval_s)
         asks = AskService(loop)
         node_views = NodeViews(loop, roster, events, rollouts.desired_revision)
         health = HealthService(
@@ -86,13 +90,15 @@ class RunningHub:
         link = Link(address, loop.inbox, loop.link_changed)
         loop.attach(link)
         listeners = (Rebirth(loop), ClockExchanges(loop), Lifeline(loop, settings.telemetry_interval_s), asks)
-        for listener in (*listeners, rollouts, telemetry, health, node_views):
+        for listener in (*listeners, rollouts, telemetry, energy, load, health, node_views):
             loop.add_listener(listener)
 
         def venue_changed(venue_id: str) -> None:
             venue = inventory.venue(venue_id)
             roster.venue_changed(venue)
             health.venue_changed(venue)
+            energy.venue_changed(venue)
+            load.venue_changed(venue)
             credentials.keep_only(venue_id, {node.id for node in venue.nodes})
             events.publish("venue", venue_id, {"id": venue_id})
 
@@ -115,12 +121,14 @@ class RunningHub:
             node_views=node_views,
             asks=asks,
             telemetry=telemetry,
+            energy=energy,
+            load=load,
             health=health,
             credentials=credentials,
         )
 
         # In order of dependence: whoever is stopped first is the one that others no longer feed.
-        for part in (telemetry, rollouts, loop, link):
+        for part in (telemetry, energy, load, rollouts, loop, link):
             part.start()
             self._parts.callback(part.stop)
         self._parts.callback(scenes.stop)

@@ -5,6 +5,7 @@ from fastapi import APIRouter
 import hub.broker.routes
 import hub.electrical.advice.routes
 import hub.electrical.routes
+import hub.energy.routes
 import hub.events.routes
 import hub.fleet.routes
 import hub.health.routes
@@ -22,6 +23,7 @@ ROUTERS: tuple[APIRouter, ...] = (
     hub.scenes.routes.router,
     hub.electrical.routes.router,
     hub.electrical.advice.routes.router,
+    hub.energy.routes.router,
     hub.health.routes.router,
     hub.events.routes.router,
 )

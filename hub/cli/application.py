@@ -25,6 +25,7 @@ COMMANDS: Final = MappingProxyType(
         "audit": "audit",
         "pixel-type": "pixel_type",
         "advice": "advice",
+        "energy": "energy",
         "token": "token",
     }
 )

@@ -24,6 +24,7 @@ from paho.mqtt.enums import CallbackAPIVersion
 
 from hub.broker.address import BrokerAddress
 from hub.database import migrate, open_engine
+from hub.energy import EnergyService
 from hub.events.bus import EventBus
 from hub.fleet.clock import ClockExchanges
 from hub.fleet.lifeline import Lifeline
@@ -33,6 +34,7 @@ from hub.fleet.roster import Roster
 from hub.fleet.views import NodeViews
 from hub.health.service import HealthService
 from hub.link.link import Link
+from hub.load import LoadService
 from hub.telemetry.service import TelemetryService
 from schemas import Leaf, Presence, Venue, node_topic, venue_subscription
 from tests.bench.line import print_line
@@ -93,6 +95,7 @@ def run_hub(place: Place, parent: Connection) -> None:
         migrate(engine)
         loop, events = FleetLoop(), EventBus()
         roster, telemetry = Roster(loop), TelemetryService(engine)
+        energy, load = EnergyService(engine), LoadService(engine, 5.0)
         health = HealthService(
             engine, loop, events, telemetry_interval_s=5.0, desired_revision=lambda _venue, _node: None
         )
@@ -101,12 +104,13 @@ def run_hub(place: Place, parent: Connection) -> None:
         loop.attach(link)
         views = NodeViews(loop, roster, events, lambda _venue, _node: None)
         clocks = ClockExchanges(loop)
-        for listener in (Rebirth(loop), clocks, Lifeline(loop, 5.0), telemetry, health, views):
+        for listener in (Rebirth(loop), clocks, Lifeline(loop, 5.0), telemetry, energy, load, health, views):
             loop.add_listener(listener)
         venue = bench_venue()
-        roster.venue_changed(venue)
-        health.venue_changed(venue)
-        telemetry.start()
+        for part in (roster, health, energy, load):
+            part.venue_changed(venue)
+        for storing in (telemetry, energy, load):
+            storing.start()
         loop.start()
         link.start()
         parent.send("ready")
@@ -128,11 +132,28 @@ def run_hub(place: Place, parent: Connection) -> None:
         parent.send(telemetry.stored / (time.time() - started_s))
         link.stop()
         loop.stop()
+        energy.stop()
+        load.stop()
         engine.dispose()
 
 
 def bench_venue() -> Venue:
-    nodes = [{"id": f"node-{number}", "outputs": 1} for number in range(NODES)]
+    """Each node with one run on a supply of its own."""
+    run = {"pixel_type": "rgb-5v-nrz800", "pixels": 100, "pixels_per_m": 60.0}
+    nodes = [
+        {
+            "id": f"node-{number}",
+            "outputs": 1,
+            "channels": [
+                {
+                    "number": 1,
+                    "pin": "spidev0.0",
+                    "run": run | {"feeds": [{"supply": f"psu-{number}", "wire_mm2": 1.0, "length_m": 1.0}]},
+                }
+            ],
+        }
+        for number in range(NODES)
+    ]
     supplies = [{"id": f"psu-{number}", "volts": 5.0, "rated_a": 10.0} for number in range(NODES)]
     words = {"id": VENUE, "title": "Bench", "nodes": nodes, "supplies": supplies}
     return Venue.model_validate_json(json.dumps(words))
@@ -160,7 +181,7 @@ def telemetry_payload(node: int, round_number: int) -> bytes:
                 "highest_a": amps + 0.1,
                 "limiter_scale": 1.0,
                 "wanted_a": 2.0,
-                "charge_ah": 0.25,
+                "charge_ah": round(1e-5 * round_number, 6),
             }
         ],
         "temperature_c": 41.5,

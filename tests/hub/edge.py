@@ -1,4 +1,4 @@
-"""The real application on a real server, over a real database file; behind it only the inventory and the tokens."""
+"""The real application on a real server, over a real database file; behind it only inventory, tokens and energy."""
 
 import threading
 from collections.abc import Iterator
@@ -14,6 +14,7 @@ from sqlalchemy import Engine
 from hub.api.tokens import TokenService
 from hub.app import API, Hub, create_app
 from hub.database import migrate, open_engine
+from hub.energy import EnergyService
 from hub.inventory.service import InventoryService
 from hub.settings import Settings
 from tests.processes import wait_until
@@ -43,7 +44,7 @@ def open_edge(folder: Path, *extra: APIRouter) -> Iterator[Edge]:
     # The other rooms need a broker; their fields stay unset, so that a call that touches one fails.
     hub = object.__new__(Hub)
     hub.settings, hub.engine = settings, engine
-    hub.tokens, hub.inventory = TokenService(engine), InventoryService(engine)
+    hub.tokens, hub.inventory, hub.energy = TokenService(engine), InventoryService(engine), EnergyService(engine)
     app = create_app(hub)
     for router in extra:
         app.include_router(router, prefix=API)
