@@ -1,5 +1,7 @@
 """Random networks: supplies with and without output resistance; runs with any feeds and cuts, plain, meshed, unfed."""
 
+from itertools import pairwise
+
 import numpy as np
 
 from hub.electrical.network import FeedWire, Ladder, Source
@@ -34,3 +36,25 @@ def _random_ladder(random: np.random.Generator, sources: int, most: int) -> Ladd
     cuts = sorted((1 + random.permutation(pixels - 1)[: random.integers(0, 4)]).tolist())
     step_ohm = float(np.exp(random.uniform(np.log(0.0005), np.log(0.02))))
     return Ladder(random.uniform(0, 0.02, pixels), step_ohm, feeds, tuple(cuts))
+
+
+def overloaded_loops(seed: int) -> Network:
+    """Runs with cuts, fed in every section by few supplies, so that negative rails close loops; most pixels are low."""
+    random = np.random.default_rng(seed)
+    sources = [
+        Source(5.0 * float(random.uniform(0.9, 1)), float(random.choice((0.0, 0.02))))
+        for _ in range(random.integers(1, 4))
+    ]
+    return sources, [_overloaded_ladder(random, len(sources)) for _ in range(random.integers(2, 6))]
+
+
+def _overloaded_ladder(random: np.random.Generator, sources: int) -> Ladder:
+    pixels = int(random.integers(6, 60))
+    cuts = tuple(sorted((1 + random.permutation(pixels - 1)[: random.integers(1, 3)]).tolist()))
+    feeds = tuple(
+        FeedWire(int(random.integers(sources)), int(random.integers(first, end)), float(np.exp(random.uniform(-6, -1))))
+        for first, end in pairwise((0, *cuts, pixels))
+    )
+    load_a = random.uniform(0, 0.2, pixels) * random.choice((0.1, 1.0, 3.0))
+    step_ohm = float(np.exp(random.uniform(-7, -3)))
+    return Ladder(load_a, step_ohm, feeds, cuts, 4.0 * float(random.uniform(0.8, 1.1)), current_falls=True)

@@ -6,12 +6,12 @@ from random import Random
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from hub.electrical.network import FeedWire, Ladder, LadderSolution, NetworkSolution, Source, solve_network
-from tests.hub.electrical.network.networks import Network, random_network
+from tests.hub.electrical.network.networks import Network, overloaded_loops, random_network
 
 UNHURRIED = settings(deadline=None)  # a busy machine may pause at any example
 
@@ -34,7 +34,8 @@ def low_networks(seed: int) -> Network:
     return sources, changed
 
 
-any_networks = networks | st.integers(0, 2**32 - 1).map(low_networks)
+seeds = st.integers(0, 2**32 - 1)
+any_networks = networks | seeds.map(low_networks) | seeds.map(overloaded_loops)
 
 
 def volts_of(solution: NetworkSolution) -> NDArray[np.float64]:
@@ -164,7 +165,11 @@ def test_order_of_ladders_does_not_matter(network: Network, random: Random) -> N
 
 
 @UNHURRIED
-@given(st.integers(0, 2**32 - 1).map(low_networks))
+@given(seeds.map(low_networks) | seeds.map(overloaded_loops))
+# Pixels that leave the set of low ones and come back to it on the way to the solution.
+@example(overloaded_loops(1024))
+@example(overloaded_loops(2220))
+@example(overloaded_loops(2459))
 def test_low_pixels_draw_in_proportion_to_their_volts_and_never_below_none(network: Network) -> None:
     sources, ladders = network
     for ladder, solution in zip(ladders, solve_network(sources, ladders).ladders, strict=True):
