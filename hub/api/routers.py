@@ -4,7 +4,9 @@ from fastapi import APIRouter
 
 import hub.broker.routes
 import hub.electrical.advice.routes
+import hub.electrical.document.routes
 import hub.electrical.routes
+import hub.electrical.sheets.routes
 import hub.energy.routes
 import hub.events.routes
 import hub.fleet.routes
@@ -22,6 +24,8 @@ ROUTERS: tuple[APIRouter, ...] = (
     hub.rollout.routes.router,
     hub.scenes.routes.router,
     hub.electrical.routes.router,
+    hub.electrical.document.routes.router,
+    hub.electrical.sheets.routes.router,
     hub.electrical.advice.routes.router,
     hub.energy.routes.router,
     hub.health.routes.router,

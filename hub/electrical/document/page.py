@@ -1,0 +1,56 @@
+"""The audit's document as one HTML page that stands alone, for the screen and for print."""
+
+import math
+from functools import cache
+from importlib.resources import files
+from typing import Final
+
+from jinja2 import Environment
+from markupsafe import Markup
+
+from hub.electrical.document.content import AuditDocument
+from hub.electrical.document.formulas import FORMULAS
+from hub.electrical.figures import Verdict
+from hub.electrical.paper.frame import printed_page, templates_of
+
+MOST_NOTES: Final = 40
+"""Notes that the overview lists itself; the sheets hold all."""
+
+
+def document_html(document: AuditDocument) -> str:
+    """The page. What users wrote stands in it as text: the template escapes everything."""
+    names = {name: getattr(document, name) for name in AuditDocument.__dataclass_fields__}
+    urgent = [one for one in document.overview if one.verdict is Verdict.OVERLOADED]
+    body = (
+        _templates()
+        .get_template("audit.html.j2")
+        .render(names, urgent=urgent, formulas=FORMULAS, most_notes=MOST_NOTES)
+    )
+    subject = document.venue.title if document.only is None else f"supply {document.only}, {document.venue.title}"
+    return printed_page(title=f"Audit of {subject}", body=Markup(body), style=_style())  # noqa: S704 (autoescaped)
+
+
+def number(value: float | None, digits: int = 2) -> str:
+    """A number as the tables show it: a true minus sign, a dash where there is none."""
+    if value is None or not math.isfinite(value):
+        return "–"
+    text = f"{value:.{digits}f}"
+    return text.lstrip("-") if float(text) == 0 else text.replace("-", "−")
+
+
+def with_code(text: str) -> Markup:
+    """`text` escaped, with what stands between backticks set as something to type."""
+    code = Markup("<code>{}</code>")
+    return Markup("").join(code.format(part) if place % 2 else part for place, part in enumerate(text.split("`")))
+
+
+@cache
+def _templates() -> Environment:
+    templates = templates_of("hub.electrical.document")
+    templates.filters |= {"number": number, "with_code": with_code}
+    return templates
+
+
+@cache
+def _style() -> str:
+    return (files("hub.electrical.document") / "templates" / "audit.css").read_text(encoding="utf-8")
