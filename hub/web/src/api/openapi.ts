@@ -628,6 +628,193 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/venues/{venue}/audit.html": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Audit As Html
+         * @description The audit as a document to print and sign: overview, a sheet for each supply with drawings of its figures and of
+         *     the volts along its runs, assumptions, cautions, formulas. It stands alone and loads nothing.
+         */
+        get: operations["audit_as_html"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/audit.pdf": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Audit As Pdf
+         * @description The same document as PDF, A4. About a second for five drawings; of a large venue one supply at a time.
+         */
+        get: operations["audit_as_pdf"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/audit.csv": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Audit As Csv
+         * @description All figures of all supplies, a line a supply, units in the columns' names; empty where one is not known.
+         *
+         *     RFC 4180 in UTF-8. Text that a spreadsheet would take for a formula begins with an apostrophe.
+         */
+        get: operations["audit_as_csv"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/audit-feeds.csv": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Audit Feeds As Csv
+         * @description All feeds, a line a feed: its wire, length, fuse, amps at three levels, drop and heat. As `audit.csv`.
+         */
+        get: operations["audit_feeds_as_csv"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/nodes/{node}/wiring-sheet.svg": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Wiring Drawing
+         * @description The drawing of a node's wiring alone: board, data lines, runs, feeds, fuses, supplies, common ground, legend.
+         *
+         *     Its lettering is outlines, so that it looks the same without any font.
+         */
+        get: operations["wiring_drawing"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/nodes/{node}/wiring-sheet.html": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Wiring Sheet
+         * @description A node's wiring sheet as one HTML file that stands alone and prints on A4.
+         *
+         *     Drawing in front; on the back what goes where, practice, cautions, commissioning, and room for as-built figures.
+         */
+        get: operations["wiring_sheet"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/nodes/{node}/wiring-sheet.pdf": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Wiring Sheet Pdf
+         * @description A node's wiring sheet as PDF, A4. 503 while others are being made, or where the hub's machine lacks Pango.
+         */
+        get: operations["wiring_sheet_pdf"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/wiring-sheets.html": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Wiring Sheets
+         * @description The wiring sheets of all nodes as one HTML file, in the venue's order; it is sent as it is drawn.
+         */
+        get: operations["wiring_sheets"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/wiring-sheets.pdf": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Wiring Sheets Pdf
+         * @description The wiring sheets of all nodes as PDF, at most 20 at once: a larger venue is asked for in parts.
+         */
+        get: operations["wiring_sheets_pdf"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/venues/{venue}/advice/brightness": {
         parameters: {
             query?: never;
@@ -745,6 +932,48 @@ export interface paths {
          * @description The frame rate that a run holds; for a higher one, over how many outputs to split it, and at which pixels.
          */
         get: operations["advice_frame_rate"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/energy": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Energy
+         * @description Amp-hours, kilowatt-hours on the DC side and from the mains, and their cost, by supply, node or day.
+         *
+         *     Counted from the boards' own counters, which lost telemetry cannot falsify; kept for three years.
+         */
+        get: operations["energy"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/energy.csv": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Energy Csv
+         * @description The rows of the account as CSV (RFC 4180), with a header; cost and currency are empty without a tariff.
+         */
+        get: operations["energy_csv"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1218,6 +1447,119 @@ export interface components {
              * @default 0
              */
             white: number;
+        };
+        /**
+         * EnergyAccount
+         * @description What a venue's pixels drew, from the counters of its boards.
+         */
+        EnergyAccount: {
+            /**
+             * First Day
+             * Format: date
+             * @description First day (UTC) that is counted.
+             */
+            first_day: string;
+            /**
+             * Last Day
+             * Format: date
+             * @description Last day (UTC) that is counted, up to the newest telemetry.
+             */
+            last_day: string;
+            by: components["schemas"]["EnergyBy"];
+            /**
+             * Currency
+             * @description Of the costs, ISO 4217.
+             */
+            currency: string | null;
+            /**
+             * Per Kwh
+             * @description The tariff.
+             */
+            per_kwh: number | null;
+            /**
+             * Rows
+             * @description In the order of their names; without those that nothing was heard of.
+             */
+            rows: components["schemas"]["EnergyRow"][];
+            total: components["schemas"]["EnergyFigures"];
+            /**
+             * Notes
+             * @description How it is counted, and what it leaves out.
+             */
+            notes: string[];
+        };
+        /**
+         * EnergyBy
+         * @description What each row of an account is about.
+         * @enum {string}
+         */
+        EnergyBy: "supply" | "node" | "day";
+        /**
+         * EnergyFigures
+         * @description Charge, energy and cost.
+         */
+        EnergyFigures: {
+            /**
+             * Amp H
+             * @description Charge drawn from the supplies, amp-hours.
+             */
+            amp_h: number;
+            /**
+             * Dc Kwh
+             * @description Energy on the DC side: amp-hours × the supply's volts.
+             */
+            dc_kwh: number;
+            /**
+             * Mains Kwh
+             * @description Energy from the mains: the DC side's over the supply's efficiency.
+             */
+            mains_kwh: number;
+            /**
+             * Cost
+             * @description mains_kwh × the tariff; null where the venue states none.
+             */
+            cost: number | null;
+            /**
+             * Hours
+             * @description Hours that the boards' counters cover, summed over nodes and supplies: one node on two supplies heard all day has 48.
+             */
+            hours: number;
+        };
+        /**
+         * EnergyRow
+         * @description One supply, node or day.
+         */
+        EnergyRow: {
+            /**
+             * Amp H
+             * @description Charge drawn from the supplies, amp-hours.
+             */
+            amp_h: number;
+            /**
+             * Dc Kwh
+             * @description Energy on the DC side: amp-hours × the supply's volts.
+             */
+            dc_kwh: number;
+            /**
+             * Mains Kwh
+             * @description Energy from the mains: the DC side's over the supply's efficiency.
+             */
+            mains_kwh: number;
+            /**
+             * Cost
+             * @description mains_kwh × the tariff; null where the venue states none.
+             */
+            cost: number | null;
+            /**
+             * Hours
+             * @description Hours that the boards' counters cover, summed over nodes and supplies: one node on two supplies heard all day has 48.
+             */
+            hours: number;
+            /**
+             * Name
+             * @description Id of the supply or node, or the day, YYYY-MM-DD.
+             */
+            name: string;
         };
         /**
          * Feed
@@ -4016,6 +4358,241 @@ export interface operations {
             default: components["responses"]["Problem"];
         };
     };
+    audit_as_html: {
+        parameters: {
+            query?: {
+                /** @description Only this supply's sheet, with cautions and assumptions. */
+                supply?: string | null;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/html": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    audit_as_pdf: {
+        parameters: {
+            query?: {
+                /** @description Only this supply's sheet, with cautions and assumptions. */
+                supply?: string | null;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/pdf": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    audit_as_csv: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv; charset=utf-8": string;
+                    "text/csv": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    audit_feeds_as_csv: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv; charset=utf-8": string;
+                    "text/csv": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    wiring_drawing: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                node: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    wiring_sheet: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                node: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/html": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    wiring_sheet_pdf: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                node: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/pdf": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    wiring_sheets: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/html": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    wiring_sheets_pdf: {
+        parameters: {
+            query?: {
+                /** @description Place of the first sheet, from 1. */
+                first?: number;
+                /** @description So many sheets at most; without it, all that follow. */
+                count?: number | null;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/pdf": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
     advice_brightness: {
         parameters: {
             query?: {
@@ -4211,6 +4788,68 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Advice"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    energy: {
+        parameters: {
+            query?: {
+                /** @description First day (UTC), YYYY-MM-DD; without it 30 days up to the last. */
+                from?: string | null;
+                /** @description Last day (UTC), YYYY-MM-DD; without it today. */
+                to?: string | null;
+                /** @description What each row is about. */
+                by?: components["schemas"]["EnergyBy"];
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["EnergyAccount"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    energy_csv: {
+        parameters: {
+            query?: {
+                /** @description First day (UTC), YYYY-MM-DD; without it 30 days up to the last. */
+                from?: string | null;
+                /** @description Last day (UTC), YYYY-MM-DD; without it today. */
+                to?: string | null;
+                /** @description What each row is about. */
+                by?: components["schemas"]["EnergyBy"];
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv": unknown;
                 };
             };
             default: components["responses"]["Problem"];
