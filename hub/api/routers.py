@@ -7,6 +7,7 @@ import hub.electrical.advice.routes
 import hub.electrical.document.routes
 import hub.electrical.routes
 import hub.electrical.sheets.routes
+import hub.electrical.sheets.routes
 import hub.energy.routes
 import hub.events.routes
 import hub.fleet.routes
@@ -24,6 +25,7 @@ ROUTERS: tuple[APIRouter, ...] = (
     hub.rollout.routes.router,
     hub.scenes.routes.router,
     hub.electrical.routes.router,
+    hub.electrical.sheets.routes.router,
     hub.electrical.document.routes.router,
     hub.electrical.sheets.routes.router,
     hub.electrical.advice.routes.router,

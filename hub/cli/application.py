@@ -23,6 +23,7 @@ COMMANDS: Final = MappingProxyType(
         "scene": "scene",
         "rollout": "rollout",
         "audit": "audit",
+        "wiring": "wiring",
         "pixel-type": "pixel_type",
         "advice": "advice",
         "energy": "energy",

@@ -32,12 +32,15 @@ def draw_node(wiring: NodeWiring) -> Canvas:
     return canvas
 
 
-def svg_text(canvas: Canvas, title: str, *, as_paths: bool) -> str:
-    """The drawing as SVG: a file that stands alone (`as_paths`), or a part of a page that brings the typeface."""
-    root = canvas.svg(title=title, as_paths=as_paths)
-    if as_paths:
-        root.set("width", f"{canvas.width_mm:g}mm")
-        root.set("height", f"{canvas.height_mm:g}mm")
+def drawing_file(canvas: Canvas, title: str) -> str:
+    """The drawing as an SVG file that stands alone and needs no font."""
+    root = canvas.svg(title=title, as_paths=True)
+    root.set("width", f"{canvas.width_mm:g}mm")
+    root.set("height", f"{canvas.height_mm:g}mm")
+    return svg_text(root)
+
+
+def svg_text(root: ET.Element) -> str:
     return ET.tostring(root, encoding="unicode")
 
 

@@ -21,7 +21,7 @@ def draw_legend(canvas: Canvas, top: float, *, in_full: bool, in_brief: bool) ->
         (_connection, "connection"),
         (_fuse, "fuse, in the positive wire"),
         (_resistor, "resistor in the data line"),
-        (_capacitor, "capacitor at the run" if in_full else "capacitor at the run (C)"),
+        (_capacitor, "capacitor, its + to the +" if in_full else "capacitor (C), its + to the +"),
         (_converter, "level shifter; AC/DC supply"),
         (_direction, "direction of data"),
         (_board, "board *"),

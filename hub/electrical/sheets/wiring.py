@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import islice, pairwise
 from typing import Final
 
 from hub.desired.compile import pixel_types_of
@@ -61,6 +61,12 @@ class ChannelWiring:
         return LOGIC_V < self.pixel_type.volts <= 5.5
 
     @property
+    def level_shifter(self) -> str:
+        if self.needs_level_shifter:
+            return "3.3 to 5 V"
+        return "see data sheet" if self.may_need_level_shifter else "none"
+
+    @property
     def may_need_level_shifter(self) -> bool:
         """Pixels of more volts make their own logic supply, mostly 5 V: their data sheet tells."""
         return self.pixel_type.volts > 5.5
@@ -114,9 +120,9 @@ class VenueWiring:
             raise NotFoundError("node", node)
         return self._wiring(self._nodes[node])
 
-    def nodes(self) -> Iterator[NodeWiring]:
-        """Every node's, in the venue's order."""
-        return map(self._wiring, self._venue.nodes)
+    def nodes(self, first: int = 1, count: int | None = None) -> Iterator[NodeWiring]:
+        """Nodes in the venue's order: `count` of them, or all, from the one at place `first`, from 1."""
+        return map(self._wiring, islice(self._venue.nodes, first - 1, None if count is None else first - 1 + count))
 
     def _wiring(self, node: Node) -> NodeWiring:
         names = {supply: name for supply, (name, _) in self._supplies.items()}
@@ -187,12 +193,4 @@ def _warnings(channel: ChannelWiring) -> Iterator[str]:
                 f"Channel {channel.number}: {one.supply_name} and {other.supply_name} are joined by the run between "
                 f"pixel {one.at_pixel} and pixel {other.at_pixel}. Cut the positive rail there before power comes on, "
                 "and record the cut."
-            )
-    for feed in channel.feeds:
-        if feed.fuse_a is None:
-            continue
-        if feed.fuse_a < feed.worst_case_a:
-            yield (
-                f"Channel {channel.number}: the fuse of {feed.name} ({feed.fuse_a:g} A) is smaller than its worst case "
-                f"of {feed.worst_case_a:.1f} A: it blows if the run is ever lit full without its budget."
             )

@@ -1,0 +1,1 @@
+"""Wiring sheets: one for each node, for the person with the screwdriver."""
