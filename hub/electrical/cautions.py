@@ -37,7 +37,8 @@ def assumptions_of(venue: Venue, runs: Sequence[RunAudit]) -> list[str]:
         f"Ampacity is for a feed alone in air of {AMBIENT_C:g} °C with insulation for {INSULATION_C:g} °C: hotter "
         "voids and bundles bear less (`stringcourse advice wire`).",
         "Fuses are blade fuses up to 32 V, cartridges above.",
-        "Supplies keep their stated volts, less their stated output resistance times their load.",
+        "Supplies keep their stated volts, less their stated output resistance times their load; their negatives count "
+        "as joined by the runs alone.",
         "The highest that telemetry told adds up the highest of each node of the worst day: an upper bound where "
         "several nodes share a supply.",
     ]

@@ -78,14 +78,14 @@ def _feed_notes(run: RunAudit, feed: FeedAudit, volts: float) -> Iterator[Note]:
     carries_a = abs(feed.under_budget_a)
     protects_a = largest_rating_a(feed.ampacity_a, fuse_kind(volts))
     fuses = ", ".join(f"{rating:g}" for rating in feed.fitting_fuses_a)
-    if exceeds(carries_a, feed.ampacity_a):
+    if exceeds(feed.loaded_a, feed.ampacity_a):
         yield _note(
             run,
             feed.at_pixel,
             Weight.FAULT,
-            f"the feed at pixel {feed.at_pixel} carries {carries_a:.2f} A under the budget; its wire of "
+            f"the feed at pixel {feed.at_pixel} carries {feed.loaded_a:.2f} A under the budget; its wire of "
             f"{feed.wire} bears {feed.ampacity_a:.1f} A",
-            _thicker(carries_a),
+            _thicker(feed.loaded_a),
             [feed.supply],
         )
     if feed.fuse_a is None:

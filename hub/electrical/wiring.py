@@ -93,6 +93,7 @@ def _feed_audits(circuits: Circuits, circuit: RunCircuit, at: Mapping[Level, Lad
             typical_a=round(typical_a, DIGITS),
             under_budget_a=round(under_budget_a, DIGITS),
             worst_case_a=round(worst_case_a, DIGITS),
+            loaded_a=round(max(abs(under_budget_a), abs(float(under_budget.feed_return_a[place]))), DIGITS),
             drop_v=round(float(drop_v[place]), DIGITS),
             heat_w=round(float(heat_w[place]), DIGITS),
         )

@@ -56,6 +56,7 @@ class FeedAudit(BaseModel):
     typical_a: float
     under_budget_a: float
     worst_case_a: float
+    loaded_a: float = Field(description="Under the budget, in the more loaded of its two conductors.")
     drop_v: float = Field(description="Volts lost in its wires, under the budget.")
     heat_w: float = Field(description="Heat in its wires, under the budget.")
 
