@@ -7,7 +7,6 @@ import hub.electrical.advice.routes
 import hub.electrical.document.routes
 import hub.electrical.routes
 import hub.electrical.sheets.routes
-import hub.electrical.sheets.routes
 import hub.energy.routes
 import hub.events.routes
 import hub.fleet.routes
@@ -27,7 +26,6 @@ ROUTERS: tuple[APIRouter, ...] = (
     hub.electrical.routes.router,
     hub.electrical.sheets.routes.router,
     hub.electrical.document.routes.router,
-    hub.electrical.sheets.routes.router,
     hub.electrical.advice.routes.router,
     hub.energy.routes.router,
     hub.health.routes.router,

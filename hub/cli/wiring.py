@@ -18,7 +18,7 @@ SHEETS_IN_A_PART: Final = 20
 
 
 def wiring(
-    node: Annotated[str | None, typer.Argument(metavar="[NODE]", help="Id of the node.", show_default=False)] = None,
+    node: Annotated[str | None, typer.Argument(metavar="NODE", help="Id of the node.", show_default=False)] = None,
     out: Annotated[
         Path | None,
         typer.Option("--out", metavar="FILE", help="File to write; its ending says the form: .pdf, .html or .svg."),
