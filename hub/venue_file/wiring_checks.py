@@ -20,7 +20,7 @@ def wiring_faults(index: VenueIndex) -> Iterator[Fault]:
 
 def _output_faults(node: Node, where: Where) -> Iterator[Fault]:
     numbers: dict[int, int] = {}
-    pins: dict[str, int] = {}
+    lines: dict[str, int] = {}
     for place, channel in enumerate(node.channels):
         here = (*where, "channels", place)
         if channel.number > node.outputs:
@@ -37,13 +37,21 @@ def _output_faults(node: Node, where: Where) -> Iterator[Fault]:
                 "give each run a channel of its own",
             )
         numbers.setdefault(channel.number, place)
-        if channel.pin in pins:
+        line = _data_line(channel.pin)
+        if line in lines:
+            taken = node.channels[lines[line]].pin
+            how = "is taken by" if taken == channel.pin else f"has one data line with {taken!r} of"
             yield Fault(
                 (*here, "pin"),
-                f"two runs on one output: pin {channel.pin!r} of {node.id!r} is taken by channels[{pins[channel.pin]}]",
-                "give each channel a pin of its own",
+                f"two runs on one output: pin {channel.pin!r} of {node.id!r} {how} channels[{lines[line]}]",
+                "give each channel a pin with a data line of its own",
             )
-        pins.setdefault(channel.pin, place)
+        lines.setdefault(line, place)
+
+
+def _data_line(pin: str) -> str:
+    """Ports of one SPI bus, such as spidev0.0 and spidev0.1, differ in their select only, which stays unwired."""
+    return pin.partition(".")[0] if pin.startswith("spidev") else pin
 
 
 def _run_faults(run: Run, where: Where, index: VenueIndex) -> Iterator[Fault]:
