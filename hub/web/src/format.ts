@@ -1,7 +1,22 @@
 /** Figures and times as they are written on the sheet. */
 
+import type { Headroom, Level } from "./api/contract";
+
 export function amps(value: number | null): string {
   return value === null ? "–" : `${value.toFixed(value >= 100 ? 0 : value >= 10 ? 1 : 2)} A`;
+}
+
+export function kilowattHours(value: number): string {
+  return `${value.toFixed(value >= 100 ? 0 : value >= 1 ? 2 : 3)} kWh`;
+}
+
+/** An amount of a currency of ISO 4217, as this reader's language writes it. */
+export function money(value: number, currency: string): string {
+  return value.toLocaleString(undefined, { style: "currency", currency });
+}
+
+export function volts(value: number | null): string {
+  return value === null ? "–" : `${value.toFixed(2)} V`;
 }
 
 export function metres(value: number): string {
@@ -55,6 +70,31 @@ const WORDS: Record<string, string> = {
   "only-under-budget": "safe only under the budget",
   overloaded: "overloaded",
 };
+
+const LEVELS: Record<Level, string> = {
+  typical: "typical",
+  "under-budget": "under the budget",
+  "worst-case": "worst case",
+};
+
+/** How bright the runs are while they are looked at. */
+export function levelName(level: Level): string {
+  return LEVELS[level];
+}
+
+const WIRING: Record<string, string> = { sound: "sound", attention: "needs attention", fault: "at fault" };
+
+/** What the notes on a supply's wiring come to. */
+export function wiringName(code: string): string {
+  return WIRING[code] ?? code;
+}
+
+/** What is left of a budget, or how far it is exceeded. */
+export function headroom({ amps: left, pixels }: Headroom): string {
+  const count = pixels === null ? "" : `, ${counted(Math.abs(pixels), "pixel", "pixels")}`;
+  if (left < 0) return `${amps(-left)} too much${count && `${count} too many`}`;
+  return `${amps(left)} to spare${count && `${count} more`}`;
+}
 
 /** A verdict of the audit in words. */
 export function verdict(code: string): string {

@@ -1,5 +1,6 @@
 /** Calls to the hub's API: JSON in and out, streams as bytes, every failure a Problem. */
 
+import { nameOf } from "./download";
 import { asProblem, Problem, problemFrom } from "./problem";
 
 interface Page<Item> {
@@ -18,6 +19,13 @@ export class Client {
 
   async post<Answer>(path: string, body?: unknown): Promise<Answer> {
     return (await this.call("POST", path, body)).json() as Promise<Answer>;
+  }
+
+  /** A file with the name that the hub gives it. The token goes in the header, as ever, so no address carries it. */
+  async file(path: string): Promise<File> {
+    const response = await this.call("GET", path);
+    const name = nameOf(response.headers.get("Content-Disposition")) ?? path.split(/[?#]/)[0]!.split("/").at(-1)!;
+    return new File([await response.blob()], name);
   }
 
   /** Every item of a list that the hub hands out in pages. */

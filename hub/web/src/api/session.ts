@@ -7,10 +7,19 @@ export function tokenFromFragment(fragment: string): string | null {
   return token ? token : null;
 }
 
+/** What an address's fragment says besides the token. */
+export function fragmentWithoutToken(fragment: string): string {
+  const fields = new URLSearchParams(fragment.replace(/^#/, ""));
+  fields.delete("token");
+  return fields.size ? `#${fields}` : "";
+}
+
 export function openSession(): string | null {
   const given = tokenFromFragment(location.hash);
-  if (given !== null) sessionStorage.setItem(KEY, given);
-  if (location.hash !== "") history.replaceState(null, "", location.pathname + location.search);
+  if (given !== null) {
+    sessionStorage.setItem(KEY, given);
+    history.replaceState(null, "", location.pathname + location.search + fragmentWithoutToken(location.hash));
+  }
   return sessionStorage.getItem(KEY);
 }
 

@@ -4,7 +4,9 @@ import { Client } from "../api/client";
 import type {
   Audit,
   Elevation,
+  EnergyBy,
   Finding,
+  Level,
   NodeState,
   Rollout,
   TakeRequest,
@@ -69,6 +71,15 @@ export class VenueState {
 
   get framesPath(): string {
     return `${this.root}/elevation/frames`;
+  }
+
+  runVoltsPath(node: string, channel: number, level: Level): string {
+    return `${this.root}/audit/runs/${encodeURIComponent(node)}/${channel}?level=${level}`;
+  }
+
+  /** The days `from` to `to`, YYYY-MM-DD (UTC). */
+  energyPath(by: EnergyBy, from: string, to: string, format: "" | ".csv" = ""): string {
+    return `${this.root}/energy${format}?${new URLSearchParams({ by, from, to })}`;
   }
 
   /** Loads everything and follows events until the returned function is called. */
