@@ -92,11 +92,14 @@ class HubClient:
         json: object = None,
         content: bytes | None = None,
         headers: dict[str, str] | None = None,
+        timeout_s: float = TIMEOUT_S,
     ) -> httpx.Response:
         """One call; the response of a success. Raises CommandError for everything else."""
         present = {key: value for key, value in (query or {}).items() if value is not None}
         try:
-            response = self._http.request(method, path, params=present, json=json, content=content, headers=headers)
+            response = self._http.request(
+                method, path, params=present, json=json, content=content, headers=headers, timeout=timeout_s
+            )
         except (httpx.TransportError, httpx.InvalidURL) as error:
             raise CommandError(
                 ExitCode.NOT_REACHABLE,
