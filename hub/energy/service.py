@@ -52,6 +52,7 @@ class EnergyService:
         self._clock = clock
         self._lock = threading.Lock()
         self._writing = threading.Lock()
+        self._changed: dict[tuple[str, str], NodeState] = {}  # the loop's own
         self._waiting: _Waiting = {}
         self._ratings: dict[str, SupplyRatings] = {}
         self._next_purge_s = 0.0
@@ -62,7 +63,8 @@ class EnergyService:
         self._thread.start()
 
     def stop(self) -> None:
-        """Count what waits, then end the thread."""
+        """Count what waits, then end the thread. The loop has ended, or does not run yet."""
+        self.tick(self._clock())
         self._stopping.set()
         if self._thread.is_alive():
             self._thread.join(STOP_DEADLINE_S)
@@ -82,25 +84,24 @@ class EnergyService:
     def today(self) -> date:
         return datetime.fromtimestamp(self._clock(), UTC).date()
 
-    def node_changed(self, node: NodeState, leaf: Leaf, now_s: float) -> None:
-        telemetry = node.telemetry
-        if leaf is not Leaf.TELEMETRY or telemetry is None:
-            return
-        with self._lock:
-            words = self._waiting.get(node.key)
-            if words is None:
-                self._waiting[node.key] = [(telemetry, now_s)]
-            elif words[-1][0].boot_id == telemetry.boot_id:
-                if telemetry.uptime_s >= words[-1][0].uptime_s:
-                    words[-1] = (telemetry, now_s)
-            elif len(words) < MAX_BOOTS_WAITING and all(word.boot_id != telemetry.boot_id for word, _ in words):
-                words.append((telemetry, now_s))
+    def node_changed(self, node: NodeState, leaf: Leaf, _now_s: float) -> None:
+        if leaf is Leaf.TELEMETRY:
+            self._changed[node.key] = node
+        elif leaf is Leaf.PRESENCE and self._changed.pop(node.key, None) is not None:
+            # A birth may begin another boot, whose telemetry takes the place of this one's last.
+            with self._lock:
+                self._keep(node)
 
     def link_changed(self, connected: bool, now_s: float) -> None:
         pass
 
-    def tick(self, now_s: float) -> None:
-        pass
+    def tick(self, _now_s: float) -> None:
+        """Keep what was told since the tick before: in a flood a node's word costs once a tick, not once a message."""
+        if self._changed:
+            changed, self._changed = self._changed, {}
+            with self._lock:
+                for node in changed.values():
+                    self._keep(node)
 
     def write(self) -> None:
         """Count what waits, in one transaction; a failure is logged, and what waited waits on."""
@@ -120,6 +121,19 @@ class EnergyService:
         while not self._stopping.wait(WRITE_EVERY_S):
             self.write()
         self.write()
+
+    def _keep(self, node: NodeState) -> None:
+        telemetry, at_s = node.telemetry, node.telemetry_at_s
+        if telemetry is None or at_s is None:
+            return
+        words = self._waiting.get(node.key)
+        if words is None:
+            self._waiting[node.key] = [(telemetry, at_s)]
+        elif words[-1][0].boot_id == telemetry.boot_id:
+            if telemetry.uptime_s >= words[-1][0].uptime_s:
+                words[-1] = (telemetry, at_s)
+        elif len(words) < MAX_BOOTS_WAITING and all(word.boot_id != telemetry.boot_id for word, _ in words):
+            words.append((telemetry, at_s))
 
     def _put_back(self, waiting: _Waiting) -> None:
         """Before what was told since."""

@@ -10,11 +10,13 @@ from hub.energy.counting import Disbelief
 from hub.energy.models import ChargeCounter, EnergyDay
 from hub.energy.service import KEPT_DAYS
 from hub.energy.table import EnergyBy, EnergySum
+from hub.fleet.state import NodeState
 from hub.inventory.service import InventoryService
-from schemas import Venue
+from schemas import Leaf, Venue
 from tests.hub.conftest import on_each_database
 from tests.hub.desired.venues import row_venue
 from tests.hub.energy.told import FIRST, MIDNIGHT_S, NOON_S, SECOND, SUPPLY, VENUE, shared_venue, tell
+from tests.hub.played_node import telemetry
 
 pytestmark = on_each_database
 OTHER_BOOT = "fedcba9876543210"
@@ -67,6 +69,20 @@ def test_board_that_restarts_is_counted_from_nothing_again(engine: Engine) -> No
     tell(service, NOON_S + 181, 0.06, 70)  # of the boot that ended
     assert sums(service, EnergyBy.NODE)[FIRST].amp_h == pytest.approx(0.05 + 0.07)
     assert service.disbelieved == {Disbelief.ENDED_BOOT: 1}
+
+
+def test_last_word_before_a_birth_counts_though_no_tick_came_between(engine: Engine) -> None:
+    service = opened(engine)
+    node = NodeState(VENUE, FIRST, online=True)
+    drawn = telemetry().supplies[0].model_copy(update={"supply": SUPPLY, "charge_ah": 0.05})
+    for boot_id, at_s in ("0123456789abcdef", NOON_S + 60), (OTHER_BOOT, NOON_S + 130):
+        service.node_changed(node, Leaf.PRESENCE, at_s - 1)
+        node.telemetry = telemetry(boot_id=boot_id, uptime_s=60.0).model_copy(update={"supplies": (drawn,)})
+        node.telemetry_at_s = at_s
+        service.node_changed(node, Leaf.TELEMETRY, at_s)
+    service.start()
+    service.stop()
+    assert sums(service, EnergyBy.NODE)[FIRST].amp_h == pytest.approx(0.10)
 
 
 def test_hub_that_restarts_neither_loses_nor_counts_twice(engine: Engine) -> None:

@@ -17,6 +17,8 @@ MIDNIGHT_S = NOON_S + 12 * 3_600
 class Listener(Protocol):
     def node_changed(self, node: NodeState, leaf: Leaf, now_s: float) -> None: ...
 
+    def tick(self, now_s: float) -> None: ...
+
 
 def shared_venue(*, volts: float = 5.0, rated_a: float = 10.0, efficiency: float = 0.8, tariff: bool = True) -> Venue:
     """Both boards on `SUPPLY`, 0.25 EUR per kWh."""
@@ -42,11 +44,12 @@ def tell(
     highest_a: float = 1.0,
     supply: str = SUPPLY,
 ) -> NodeState:
-    """One telemetry message, heard at `at_s`."""
+    """One telemetry message, heard at `at_s`, and the tick after it."""
     drawn = {"supply": supply, "amps": amps, "highest_a": highest_a, "limiter_scale": 1.0}
     said = telemetry(
         boot_id=boot_id, uptime_s=uptime_s, supplies=[drawn | {"wanted_a": highest_a, "charge_ah": charge_ah}]
     )
     state = NodeState(VENUE, node, online=True, telemetry=said, telemetry_at_s=at_s)
     listener.node_changed(state, Leaf.TELEMETRY, at_s)
+    listener.tick(at_s)
     return state
