@@ -62,8 +62,8 @@ def _figures(one: EnergySum, tariff: Tariff | None) -> EnergyFigures:
     mains_kwh = one.mains_watt_h / 1_000
     return EnergyFigures(
         amp_h=round(one.amp_h, 6),
-        dc_kwh=round(one.watt_h / 1_000, 6),
-        mains_kwh=round(mains_kwh, 6),
-        cost=None if tariff is None else round(mains_kwh * tariff.per_kwh, 4),
-        hours=round(one.hours, 4),
+        dc_kwh=round(one.watt_h / 1_000, 9),
+        mains_kwh=round(mains_kwh, 9),
+        cost=None if tariff is None else round(mains_kwh * tariff.per_kwh, 6),
+        hours=round(one.hours, 6),
     )

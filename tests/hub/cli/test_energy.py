@@ -40,7 +40,7 @@ def test_by_node_for_programs(stringcourse: Stringcourse) -> None:
 
 
 def test_csv_to_standard_output_and_to_a_file(stringcourse: Stringcourse, tmp_path: Path) -> None:
-    text = f"supply,amp_h,dc_kwh,mains_kwh,cost,currency,hours\n{SUPPLY},2.0,0.01,0.0125,0.0031,EUR,1.0\n"
+    text = f"supply,amp_h,dc_kwh,mains_kwh,cost,currency,hours\n{SUPPLY},2.0,0.01,0.0125,0.003125,EUR,1.0\n"
     assert stringcourse("energy", *DAYS, "--csv", "-").stdout == text
     done = stringcourse("energy", *DAYS, "--csv", "may.csv")
     assert (done.returncode, done.stdout) == (0, "")
