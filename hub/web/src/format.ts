@@ -6,8 +6,9 @@ export function amps(value: number | null): string {
   return value === null ? "–" : `${value.toFixed(value >= 100 ? 0 : value >= 10 ? 1 : 2)} A`;
 }
 
-export function kilowattHours(value: number): string {
-  return `${value.toFixed(value >= 100 ? 0 : value >= 1 ? 2 : 3)} kWh`;
+export function energy(kwh: number): string {
+  if (kwh < 0.1) return `${(kwh * 1000).toFixed(1)} Wh`;
+  return `${kwh.toFixed(kwh >= 100 ? 0 : 2)} kWh`;
 }
 
 /** An amount of a currency of ISO 4217, as this reader's language writes it. */

@@ -2,7 +2,7 @@ import { describe, expect, it } from "vitest";
 import { nameOf } from "../src/api/download";
 import { fragmentWithoutToken } from "../src/api/session";
 import type { Audit, NodeState } from "../src/api/contract";
-import { headroom, kilowattHours, levelName, money, volts, wiringName } from "../src/format";
+import { energy, headroom, levelName, money, volts, wiringName } from "../src/format";
 import { daysTo } from "../src/state/days";
 import { fragmentOf, supplyFromFragment } from "../src/state/open_supply.svelte";
 import { drawnByNode, notesOn, runsOn } from "../src/state/wiring";
@@ -55,7 +55,7 @@ describe("figures of a supply's sheet", () => {
     expect([levelName("typical"), levelName("under-budget"), levelName("worst-case")]).toEqual(["typical", "under the budget", "worst case"]);
     expect([wiringName("attention"), wiringName("new")]).toEqual(["needs attention", "new"]);
     expect([volts(4.6915), volts(null)]).toEqual(["4.69 V", "–"]);
-    expect([0, 0.0123, 3.456, 1234.5].map(kilowattHours)).toEqual(["0.000 kWh", "0.012 kWh", "3.46 kWh", "1235 kWh"]);
+    expect([0, 0.0123, 3.456, 1234.4].map(energy)).toEqual(["0.0 Wh", "12.3 Wh", "3.46 kWh", "1234 kWh"]);
     expect(money(1.5, "EUR")).toMatch(/1[.,]50/);
   });
 

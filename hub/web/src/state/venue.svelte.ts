@@ -13,6 +13,7 @@ import type {
   Scene,
   VenueSummary,
 } from "../api/contract";
+import { keep } from "../api/download";
 import { asProblem, Problem } from "../api/problem";
 import { keepReading } from "../api/reconnect";
 import { ServerEventReader, type ServerEvent } from "../api/server_events";
@@ -75,6 +76,20 @@ export class VenueState {
 
   runVoltsPath(node: string, channel: number, level: Level): string {
     return `${this.root}/audit/runs/${encodeURIComponent(node)}/${channel}?level=${level}`;
+  }
+
+  documentPath(name: string): string {
+    return `${this.root}/${name}`;
+  }
+
+  wiringSheetPath(node: string): string {
+    return `${this.root}/nodes/${encodeURIComponent(node)}/wiring-sheet.pdf`;
+  }
+
+  /** Fetches a file and hands it to the browser to keep; what fails becomes the page's problem. */
+  keepFile(path: string): Promise<void> {
+    this.problem = null;
+    return this.guarded(async () => keep(await this.client.file(path)));
   }
 
   /** The days `from` to `to`, YYYY-MM-DD (UTC). */
