@@ -52,8 +52,6 @@ class AuditDocument:
     overview: list[SupplyAudit]
     """Faults first, then what wants attention, then the rest in the venue's order."""
     sheets: list[SupplySheet]
-    unfed: list[RunAudit]
-    """Runs that no supply feeds."""
 
 
 def audit_document(examined: Examined, made_at: datetime, version: str, only: str | None = None) -> AuditDocument:
@@ -72,7 +70,6 @@ def audit_document(examined: Examined, made_at: datetime, version: str, only: st
         only=only,
         overview=sorted(audit.supplies, key=_urgency),
         sheets=_sheets(examined, only),
-        unfed=[run for run in audit.runs if not run.feeds],
     )
 
 

@@ -12,20 +12,22 @@ from hub.electrical.document.content import AuditDocument
 from hub.electrical.document.formulas import FORMULAS
 from hub.electrical.figures import Verdict
 from hub.electrical.paper.frame import printed_page, templates_of
+from hub.electrical.wiring_view import Weight
 
-MOST_NOTES: Final = 40
-"""Notes that the overview lists itself; the sheets hold all."""
+MOST_FAULTS: Final = 40
+MOST_NOTES: Final = 12
+"""Notes that the overview lists itself: so many, or so many faults; the sheets hold all."""
 
 
 def document_html(document: AuditDocument) -> str:
     """The page. What users wrote stands in it as text: the template escapes everything."""
     names = {name: getattr(document, name) for name in AuditDocument.__dataclass_fields__}
     urgent = [one for one in document.overview if one.verdict is Verdict.OVERLOADED]
-    body = (
-        _templates()
-        .get_template("audit.html.j2")
-        .render(names, urgent=urgent, formulas=FORMULAS, most_notes=MOST_NOTES)
-    )
+    notes = document.audit.notes
+    faults = sum(note.weight is Weight.FAULT for note in notes)
+    first_notes = notes[: max(min(faults, MOST_FAULTS), MOST_NOTES)]
+    template = _templates().get_template("audit.html.j2")
+    body = template.render(names, urgent=urgent, formulas=FORMULAS, first_notes=first_notes)
     subject = document.venue.title if document.only is None else f"supply {document.only}, {document.venue.title}"
     return printed_page(title=f"Audit of {subject}", body=Markup(body), style=_style())  # noqa: S704 (autoescaped)
 

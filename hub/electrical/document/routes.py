@@ -1,7 +1,7 @@
 """REST of the audit as a document: HTML, PDF and CSV, named for the venue and the day."""
 
 from datetime import UTC, datetime
-from typing import Annotated, Any
+from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Query
 from fastapi.responses import HTMLResponse, Response
@@ -12,6 +12,12 @@ from hub.electrical.document.tables import feeds_csv, supplies_csv
 from schemas.contract import Id
 
 router = APIRouter(prefix="/venues/{venue}", tags=["audit"])
+
+# Opened as a page of the hub's address it may run nothing and fetch nothing.
+_SAFE: Final = {
+    "Content-Security-Policy": "sandbox; default-src 'none'; style-src 'unsafe-inline'; font-src data:",
+    "X-Content-Type-Options": "nosniff",
+}
 
 OneSupply = Annotated[Id | None, Query(description="Only this supply's sheet, with cautions and assumptions.")]
 
@@ -39,7 +45,7 @@ def audit_as_html(hub: TheHub, venue: Id, supply: OneSupply = None) -> HTMLRespo
     """
     now = datetime.now(UTC)
     page = audit_html(hub.audit.examined(venue), supply, now)
-    return HTMLResponse(page, headers=_headers("inline", "audit", venue, supply, now, "html"))
+    return HTMLResponse(page, headers=_SAFE | _headers("inline", "audit", venue, supply, now, "html"))
 
 
 @router.get("/audit.pdf", response_class=PdfResponse, responses=_described("application/pdf", {"format": "binary"}))

@@ -71,13 +71,13 @@ def volts_chart(run: RunAudit, supply_volts: float, volts: Mapping[Level, Volts]
     foot = _BOTTOM + 8 + _FEED_LINE * lines
     drawn = [*_axes(run, scale, foot), *_volts(run, scale, volts), *feeds, *_legend(run)]
     if (finite < 0).any():
-        words = "below 0 V: its wiring cannot carry that level"
-        drawn.append(letters(_RIGHT - 2, _BOTTOM - 3, words, anchor="end", bold=True))
+        words = "a level below 0 V: the wiring cannot carry it"
+        drawn.append(letters(WIDTH * 0.63, foot + 14.5, words, anchor="middle", bold=True))
     return chart(foot + 18, title, drawn)
 
 
 def _scale(run: RunAudit, supply_volts: float, finite: Volts) -> _Scale:
-    lowest = min(run.minimum_v, float(finite.min(initial=run.minimum_v)))
+    lowest = max(min(run.minimum_v, float(finite.min(initial=run.minimum_v))), 0.0)
     high = max(supply_volts, float(finite.max(initial=supply_volts)))
     margin = 0.06 * max(high - lowest, 0.1)
     return _Scale(run.pixels, max(lowest - margin, 0.0), high + margin)
@@ -96,7 +96,7 @@ def _axes(run: RunAudit, scale: _Scale, foot: float) -> Iterator[svg.Element]:
             yield letters(x, foot + 6, f"{pixel:g}", anchor="middle", soft=True)
     yield stroke([(_LEFT, _TOP), (_LEFT, _BOTTOM), (_RIGHT, _BOTTOM)], width=0.8)
     yield letters(_LEFT, foot + 14.5, "pixel, counted from the end where the data line enters", soft=True)
-    yield letters(_RIGHT, foot + 14.5, f"{run.pixels} pixels, {run.length_m:g} m", anchor="end", soft=True)
+    yield letters(_RIGHT, foot + 14.5, f"{run.pixels} pixels, {run.length_m:.4g} m", anchor="end", soft=True)
 
 
 def _volts(run: RunAudit, scale: _Scale, volts: Mapping[Level, Volts]) -> Iterator[svg.Element]:
