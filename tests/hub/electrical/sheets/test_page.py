@@ -4,9 +4,11 @@ import io
 import re
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import cast
 
 import pytest
-from pypdf import PdfReader
+from pypdf import PageObject, PdfReader
+from pypdf.generic import DictionaryObject
 
 from hub.electrical.sheets.service import MOST_SHEETS_IN_PDF, node_html, node_pdf, venue_html, venue_pdf
 from hub.errors import InvalidError, NotFoundError
@@ -56,6 +58,11 @@ def _hostile_venue() -> Venue:
     return venue_from(document)
 
 
+def _font_names(page: PageObject) -> list[str]:
+    fonts = cast("DictionaryObject", cast("DictionaryObject", page["/Resources"])["/Font"])
+    return [str(cast("DictionaryObject", font.get_object())["/BaseFont"]) for font in fonts.values()]
+
+
 def test_titles_stay_text_however_hostile() -> None:
     html = node_html(_hostile_venue(), "bay-0001")
     page = Tags(html)
@@ -87,7 +94,8 @@ def test_sheet_tells_every_pin_feed_and_supply_and_the_usual_cautions(four_outpu
     for words in (
         "Power off and unplugged", "polarity", "licensed electrician under the local code", "Fuse every feed",
         "Never join the positives", "Common ground", "Data runs one way", "Level shifter", "300 to 500 Ω",
-        "about 1000 µF", "Work at height is never done alone", "Flashing light", "Colours of wires are for your local code",
+        "about 1000 µF", "Work at height is never done alone", "Flashing light",
+        "Colours of wires are for your local code",
         "stringcourse node identify window-board", "stringcourse node walk window-board --channel N", "Initials",
     ):  # fmt: skip
         assert words in text, words
@@ -104,11 +112,7 @@ def test_pdf_has_a_front_and_a_back_and_its_own_typeface(four_outputs: Venue) ->
         assert one in words, one
     assert "Commissioning" in back.extract_text()
     assert "page 2 of 2" in back.extract_text()
-    fonts = {
-        font.get_object()["/BaseFont"].partition("+")[2]
-        for page in (front, back)
-        for font in page["/Resources"]["/Font"].values()
-    }
+    fonts = {name.partition("+")[2] for page in (front, back) for name in _font_names(page)}
     assert fonts == {"Stringcourse-Sheet", "Stringcourse-Sheet-Semi-Bold"}
 
 

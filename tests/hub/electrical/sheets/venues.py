@@ -44,8 +44,8 @@ def _runs(draw: st.DrawFn, ids: list[str], supplies: dict[str, dict[str, Any]]) 
         supplies.setdefault(
             supply, {"id": supply, "volts": kind.volts, "rated_a": draw(st.sampled_from([0.5, 12, 333.25]))}
         )
-        wire = draw(st.sampled_from([{"wire_mm2": 2.5}, {"wire_mm2": 0.123}, {"wire_awg": 18}]))
-        fuse = draw(st.sampled_from([{}, {"fuse_a": 7.5}]))
+        wire: dict[str, Any] = draw(st.sampled_from([{"wire_mm2": 2.5}, {"wire_mm2": 0.123}, {"wire_awg": 18}]))
+        fuse: dict[str, Any] = draw(st.sampled_from([{}, {"fuse_a": 7.5}]))
         feeds.append({"supply": supply, "at_pixel": place, "length_m": draw(LENGTHS)} | wire | fuse)
     ordered = sorted(places)
     cuts = [after for after in ordered[1:] if draw(st.booleans())]
