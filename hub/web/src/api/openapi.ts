@@ -628,89 +628,6 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/api/v1/venues/{venue}/audit.html": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /**
-         * Audit As Html
-         * @description The audit as a document to print and sign: overview, a sheet for each supply with drawings of its figures and of
-         *     the volts along its runs, assumptions, cautions, formulas. It stands alone and loads nothing.
-         */
-        get: operations["audit_as_html"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/venues/{venue}/audit.pdf": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /**
-         * Audit As Pdf
-         * @description The same document as PDF, A4. About a second for five drawings; of a large venue one supply at a time.
-         */
-        get: operations["audit_as_pdf"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/venues/{venue}/audit.csv": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /**
-         * Audit As Csv
-         * @description All figures of all supplies, a line a supply, units in the columns' names; empty where one is not known.
-         *
-         *     RFC 4180 in UTF-8. Text that a spreadsheet would take for a formula begins with an apostrophe.
-         */
-        get: operations["audit_as_csv"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/venues/{venue}/audit-feeds.csv": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /**
-         * Audit Feeds As Csv
-         * @description All feeds, a line a feed: its wire, length, fuse, amps at three levels, drop and heat. As `audit.csv`.
-         */
-        get: operations["audit_feeds_as_csv"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
     "/api/v1/venues/{venue}/nodes/{node}/wiring-sheet.svg": {
         parameters: {
             query?: never;
@@ -807,6 +724,89 @@ export interface paths {
          * @description The wiring sheets of all nodes as PDF, at most 20 at once: a larger venue is asked for in parts.
          */
         get: operations["wiring_sheets_pdf"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/audit.html": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Audit As Html
+         * @description The audit as a document to print and sign: overview, a sheet for each supply with drawings of its figures and of
+         *     the volts along its runs, assumptions, cautions, formulas. It stands alone and loads nothing.
+         */
+        get: operations["audit_as_html"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/audit.pdf": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Audit As Pdf
+         * @description The same document as PDF, A4. About a second for five drawings; of a large venue one supply at a time.
+         */
+        get: operations["audit_as_pdf"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/audit.csv": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Audit As Csv
+         * @description All figures of all supplies, a line a supply, units in the columns' names; empty where one is not known.
+         *
+         *     RFC 4180 in UTF-8. Text that a spreadsheet would take for a formula begins with an apostrophe.
+         */
+        get: operations["audit_as_csv"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/audit-feeds.csv": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Audit Feeds As Csv
+         * @description All feeds, a line a feed: its wire, length, fuse, amps at three levels, drop and heat. As `audit.csv`.
+         */
+        get: operations["audit_feeds_as_csv"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1649,6 +1649,11 @@ export interface components {
             under_budget_a: number;
             /** Worst Case A */
             worst_case_a: number;
+            /**
+             * Loaded A
+             * @description Under the budget, in the more loaded of its two conductors.
+             */
+            loaded_a: number;
             /**
              * Drop V
              * @description Volts lost in its wires, under the budget.
@@ -4358,110 +4363,6 @@ export interface operations {
             default: components["responses"]["Problem"];
         };
     };
-    audit_as_html: {
-        parameters: {
-            query?: {
-                /** @description Only this supply's sheet, with cautions and assumptions. */
-                supply?: string | null;
-            };
-            header?: never;
-            path: {
-                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
-                venue: string;
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description Successful Response */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "text/html": string;
-                };
-            };
-            default: components["responses"]["Problem"];
-        };
-    };
-    audit_as_pdf: {
-        parameters: {
-            query?: {
-                /** @description Only this supply's sheet, with cautions and assumptions. */
-                supply?: string | null;
-            };
-            header?: never;
-            path: {
-                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
-                venue: string;
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description Successful Response */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/pdf": string;
-                };
-            };
-            default: components["responses"]["Problem"];
-        };
-    };
-    audit_as_csv: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path: {
-                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
-                venue: string;
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description Successful Response */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "text/csv; charset=utf-8": string;
-                    "text/csv": string;
-                };
-            };
-            default: components["responses"]["Problem"];
-        };
-    };
-    audit_feeds_as_csv: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path: {
-                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
-                venue: string;
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description Successful Response */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "text/csv; charset=utf-8": string;
-                    "text/csv": string;
-                };
-            };
-            default: components["responses"]["Problem"];
-        };
-    };
     wiring_drawing: {
         parameters: {
             query?: never;
@@ -4588,6 +4489,110 @@ export interface operations {
                 };
                 content: {
                     "application/pdf": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    audit_as_html: {
+        parameters: {
+            query?: {
+                /** @description Only this supply's sheet, with cautions and assumptions. */
+                supply?: string | null;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/html": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    audit_as_pdf: {
+        parameters: {
+            query?: {
+                /** @description Only this supply's sheet, with cautions and assumptions. */
+                supply?: string | null;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/pdf": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    audit_as_csv: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv; charset=utf-8": string;
+                    "text/csv": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    audit_feeds_as_csv: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv; charset=utf-8": string;
+                    "text/csv": string;
                 };
             };
             default: components["responses"]["Problem"];
