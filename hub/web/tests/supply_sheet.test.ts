@@ -4,17 +4,19 @@ import { fragmentWithoutToken } from "../src/api/session";
 import type { Audit, NodeState } from "../src/api/contract";
 import { energy, headroom, levelName, money, volts, wiringName } from "../src/format";
 import { daysTo } from "../src/state/days";
-import { fragmentOf, supplyFromFragment } from "../src/state/open_supply.svelte";
+import { fragmentOf, placeFromFragment } from "../src/state/open_supply.svelte";
 import { drawnByNode, notesOn, runsOn } from "../src/state/wiring";
 
 describe("the address of a supply's sheet", () => {
   it("names the supply, whatever it is called", () => {
-    for (const id of ["bay-06-5v", "a b&c=d#e%", "ü"]) expect(supplyFromFragment(fragmentOf(id))).toBe(id);
-    expect(["", "#", "#supply=", "#other=1"].map(supplyFromFragment)).toEqual([null, null, null, null]);
+    for (const supply of ["bay-06-5v", "a b&c=d#e%", "ü"]) {
+      expect(placeFromFragment(fragmentOf("front", supply))).toEqual({ venue: "front", supply });
+    }
+    expect(["", "#", "#venue=a&supply=", "#supply=b", "#other=1"].map(placeFromFragment)).toEqual(Array(5).fill(null));
   });
 
   it("keeps the supply and loses the token", () => {
-    expect(fragmentWithoutToken("#token=abc&supply=bay-06-5v")).toBe("#supply=bay-06-5v");
+    expect(fragmentWithoutToken("#token=abc&venue=front&supply=bay-06-5v")).toBe("#venue=front&supply=bay-06-5v");
     expect(fragmentWithoutToken("#token=abc")).toBe("");
   });
 });

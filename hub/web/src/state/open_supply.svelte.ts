@@ -1,17 +1,22 @@
 /** Which supply's sheet lies open. The address says so, hence a browser's back puts the sheet away. */
 
-const FIELD = "supply";
-
-export function supplyFromFragment(fragment: string): string | null {
-  return new URLSearchParams(fragment.replace(/^#/, "")).get(FIELD) || null;
+interface Place {
+  venue: string;
+  supply: string;
 }
 
-export function fragmentOf(supply: string): string {
-  return `#${new URLSearchParams({ [FIELD]: supply })}`;
+export function placeFromFragment(fragment: string): Place | null {
+  const fields = new URLSearchParams(fragment.replace(/^#/, ""));
+  const [venue, supply] = [fields.get("venue"), fields.get("supply")];
+  return venue && supply ? { venue, supply } : null;
+}
+
+export function fragmentOf(venue: string, supply: string): string {
+  return `#${new URLSearchParams({ venue, supply })}`;
 }
 
 class OpenSupply {
-  id = $state<string | null>(null);
+  place = $state.raw<Place | null>(null);
 
   start(): void {
     this.read();
@@ -19,22 +24,22 @@ class OpenSupply {
   }
 
   /** From one sheet to another the address is replaced: back always leads to the drawing. */
-  open(supply: string): void {
-    if (this.id === null) history.pushState({ opened: true }, "", fragmentOf(supply));
-    else history.replaceState(history.state, "", fragmentOf(supply));
-    this.id = supply;
+  open(venue: string, supply: string): void {
+    if (this.place === null) history.pushState({ opened: true }, "", fragmentOf(venue, supply));
+    else history.replaceState(history.state, "", fragmentOf(venue, supply));
+    this.place = { venue, supply };
   }
 
   close(): void {
-    if (this.id === null) return;
-    this.id = null;
+    if (this.place === null) return;
+    this.place = null;
     const { opened } = (history.state ?? {}) as { opened?: boolean };
     if (opened) history.back();
     else history.replaceState(null, "", location.pathname + location.search);
   }
 
   private read(): void {
-    this.id = supplyFromFragment(location.hash);
+    this.place = placeFromFragment(location.hash);
   }
 }
 
