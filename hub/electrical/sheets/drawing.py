@@ -28,7 +28,8 @@ def draw_node(wiring: NodeWiring) -> Canvas:
     top = max(top, board_bottom + 4.0) + 1.0
     top = draw_supplies(canvas, wiring.supplies, top, board_bottom)
     roomy = [is_roomy(channel) for channel in wiring.channels]
-    canvas.height_mm = draw_legend(canvas, top + 1.0, in_full=any(roomy), in_brief=not all(roomy))
+    may_shift = any(channel.may_need_level_shifter for channel in wiring.channels)
+    canvas.height_mm = draw_legend(canvas, top + 1.0, in_full=any(roomy), in_brief=not all(roomy), may_shift=may_shift)
     return canvas
 
 

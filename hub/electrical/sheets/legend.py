@@ -14,8 +14,11 @@ _SYMBOL: Final = 9.0
 _Draw = Callable[[Canvas, float, float], None]
 
 
-def draw_legend(canvas: Canvas, top: float, *, in_full: bool, in_brief: bool) -> float:
-    """The legend from `top` down; its lower end. `in_full`, `in_brief`: the two ways in which runs are drawn."""
+def draw_legend(canvas: Canvas, top: float, *, in_full: bool, in_brief: bool, may_shift: bool) -> float:
+    """The legend from `top` down; its lower end. `in_full`, `in_brief`: the two ways in which runs are drawn.
+
+    `may_shift`: some level shifter is drawn dashed.
+    """
     items: list[tuple[_Draw, str]] = [
         (_terminal, "terminal"),
         (_connection, "connection"),
@@ -35,6 +38,8 @@ def draw_legend(canvas: Canvas, top: float, *, in_full: bool, in_brief: bool) ->
             (_pair, "two conductors, as one line"),
             (_cut_of_bar, "positive rail cut *"),
         ]
+    if may_shift:
+        items.append((_dashed_converter, "level shifter, by data sheet"))
     canvas.wire((0.5, top), (canvas.width_mm - 0.5, top), weight_pt=FINE_PT)
     for place, (draw, words) in enumerate(items):
         left = 1.0 + place % _COLUMNS * _COLUMN
@@ -76,10 +81,14 @@ def _capacitor(canvas: Canvas, left: float, middle: float) -> None:
     canvas.between(Capacitor, (left, middle), (left + _SYMBOL, middle))
 
 
-def _converter(canvas: Canvas, left: float, middle: float) -> None:
+def _converter(canvas: Canvas, left: float, middle: float, *, dashed: bool = False) -> None:
     area = Box(left + 2.2, middle - 2.3, left + 6.8, middle + 2.3)
-    canvas.box(area)
+    canvas.box(area, dashed=dashed)
     canvas.wire((area.left, area.bottom), (area.right, area.top), weight_pt=FINE_PT)
+
+
+def _dashed_converter(canvas: Canvas, left: float, middle: float) -> None:
+    _converter(canvas, left, middle, dashed=True)
 
 
 def _direction(canvas: Canvas, left: float, middle: float) -> None:
