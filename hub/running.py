@@ -8,6 +8,7 @@ from hub.broker.address import BrokerAddress, parse_broker_url
 from hub.broker.credentials import CredentialService
 from hub.broker.embedded import EmbeddedBroker
 from hub.broker.reach import address_for_boards
+from hub.budgets import BudgetService
 from hub.data_folder import DataFolder
 from hub.database import open_database
 from hub.electrical.service import AuditService
@@ -28,6 +29,7 @@ from hub.rollout.service import RolloutService
 from hub.scenes.service import SceneService
 from hub.settings import Settings
 from hub.telemetry.service import TelemetryService
+from schemas import Leaf
 
 
 class RunningHub:
@@ -74,9 +76,10 @@ class RunningHub:
         events = EventBus()
         roster = Roster(loop)
         rollouts = RolloutService(engine, inventory, loop, events, settings.telemetry_interval_s)
+        budgets = BudgetService(engine, loop, rollouts)
         telemetry = TelemetryService(engine)
-        energy = EnergyService(engine)
-        load = LoadService(engine, settings.telemetry_interval_s)
+        energy = EnergyService(engine, loop.state)
+        load = LoadService(engine, loop.state, settings.telemetry_interval_s)
         asks = AskService(loop)
         node_views = NodeViews(loop, roster, events, rollouts.desired_revision)
         health = HealthService(
@@ -89,14 +92,23 @@ class RunningHub:
         scenes = SceneService(inventory, rollouts)
         link = Link(address, loop.inbox, loop.link_changed)
         loop.attach(link)
-        listeners = (Rebirth(loop), ClockExchanges(loop), Lifeline(loop, settings.telemetry_interval_s), asks)
-        for listener in (*listeners, rollouts, telemetry, energy, load, health, node_views):
-            loop.add_listener(listener)
+        loop.add_listener(Rebirth(loop), (Leaf.PRESENCE,))
+        loop.add_listener(ClockExchanges(loop))
+        loop.add_listener(Lifeline(loop, settings.telemetry_interval_s), ())
+        loop.add_listener(asks, (Leaf.ANSWER,))
+        loop.add_listener(rollouts)
+        loop.add_listener(budgets)
+        loop.add_listener(telemetry, (Leaf.TELEMETRY,))
+        loop.add_listener(energy, (Leaf.PRESENCE,))
+        loop.add_listener(load, ())
+        loop.add_listener(health, (Leaf.TELEMETRY,))
+        loop.add_listener(node_views)
 
         def venue_changed(venue_id: str) -> None:
             venue = inventory.venue(venue_id)
             roster.venue_changed(venue)
             health.venue_changed(venue)
+            budgets.venue_changed(venue)
             energy.venue_changed(venue)
             load.venue_changed(venue)
             credentials.keep_only(venue_id, {node.id for node in venue.nodes})
@@ -114,6 +126,7 @@ class RunningHub:
             tokens=TokenService(engine),
             inventory=inventory,
             rollouts=rollouts,
+            budgets=budgets,
             scenes=scenes,
             audit=AuditService(inventory, rollouts, loop, telemetry),
             events=events,

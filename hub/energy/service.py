@@ -25,9 +25,10 @@ from hub.energy.table import (
     read_counters,
     write_counters,
 )
-from hub.fleet.state import NodeState
+from hub.fleet.state import FleetState, NodeState
 from schemas import Leaf, Telemetry, Venue
 
+KEEP_EVERY_S: Final = 1.0
 WRITE_EVERY_S: Final = 10.0
 KEPT_DAYS: Final = 3 * 366
 PURGE_EVERY_S: Final = 86_400.0
@@ -40,19 +41,22 @@ log = logging.getLogger(__name__)
 
 
 class EnergyService:
-    """A fleet listener that counts, and the reader of what was counted.
+    """A fleet listener (of presence alone) that counts, and the reader of what was counted.
 
-    The loop's thread only keeps the newest word of each boot. Counters live in the database alone, beside the sums: a
-    hub that ends, or a transaction that fails, leaves both as they were, and the next word brings the charge since.
+    The loop's thread only looks once a second what each node told last: a message costs nothing. Counters live in the
+    database alone, beside the sums: a hub that ends, or a transaction that fails, leaves both as they were, and the
+    next word brings the charge since.
     """
 
-    def __init__(self, engine: Engine, clock: Callable[[], float] = time.time) -> None:
+    def __init__(self, engine: Engine, fleet: FleetState, clock: Callable[[], float] = time.time) -> None:
         self.disbelieved: collections.Counter[Disbelief] = collections.Counter()
         self._engine = engine
+        self._fleet = fleet
         self._clock = clock
         self._lock = threading.Lock()
         self._writing = threading.Lock()
-        self._changed: dict[tuple[str, str], NodeState] = {}  # the loop's own
+        self._kept_s = 0.0
+        self._kept: dict[tuple[str, str], Telemetry] = {}
         self._waiting: _Waiting = {}
         self._ratings: dict[str, SupplyRatings] = {}
         self._next_purge_s = 0.0
@@ -64,7 +68,7 @@ class EnergyService:
 
     def stop(self) -> None:
         """Count what waits, then end the thread. The loop has ended, or does not run yet."""
-        self.tick(self._clock())
+        self.keep()
         self._stopping.set()
         if self._thread.is_alive():
             self._thread.join(STOP_DEADLINE_S)
@@ -84,24 +88,26 @@ class EnergyService:
     def today(self) -> date:
         return datetime.fromtimestamp(self._clock(), UTC).date()
 
-    def node_changed(self, node: NodeState, leaf: Leaf, _now_s: float) -> None:
-        if leaf is Leaf.TELEMETRY:
-            self._changed[node.key] = node
-        elif leaf is Leaf.PRESENCE and self._changed.pop(node.key, None) is not None:
-            # A birth may begin another boot, whose telemetry takes the place of this one's last.
-            with self._lock:
-                self._keep(node)
+    def node_changed(self, node: NodeState, _leaf: Leaf, _now_s: float) -> None:
+        """A birth may begin another boot, whose telemetry takes the place of this one's last."""
+        with self._lock:
+            self._keep(node)
 
     def link_changed(self, connected: bool, now_s: float) -> None:
         pass
 
-    def tick(self, _now_s: float) -> None:
-        """Keep what was told since the tick before: in a flood a node's word costs once a tick, not once a message."""
-        if self._changed:
-            changed, self._changed = self._changed, {}
-            with self._lock:
-                for node in changed.values():
-                    self._keep(node)
+    def tick(self, now_s: float) -> None:
+        if not 0 <= now_s - self._kept_s < KEEP_EVERY_S:
+            self._kept_s = now_s
+            self.keep()
+
+    def keep(self) -> None:
+        """Take in each node's newest word; on the loop's thread, or where there is none."""
+        with self._lock:
+            for node in self._fleet.nodes.values():
+                self._keep(node)
+            if len(self._kept) > len(self._fleet.nodes):
+                self._kept = {key: telemetry for key, telemetry in self._kept.items() if key in self._fleet.nodes}
 
     def write(self) -> None:
         """Count what waits, in one transaction; a failure is logged, and what waited waits on."""
@@ -124,8 +130,9 @@ class EnergyService:
 
     def _keep(self, node: NodeState) -> None:
         telemetry, at_s = node.telemetry, node.telemetry_at_s
-        if telemetry is None or at_s is None:
+        if telemetry is None or at_s is None or telemetry is self._kept.get(node.key):
             return
+        self._kept[node.key] = telemetry
         words = self._waiting.get(node.key)
         if words is None:
             self._waiting[node.key] = [(telemetry, at_s)]

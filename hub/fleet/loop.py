@@ -48,14 +48,17 @@ class FleetLoop:
         self._clock = clock
         self._intake = Intake(self.state)
         self._listeners: list[FleetListener] = []
+        self._hearers: dict[Leaf, list[FleetListener]] = {leaf: [] for leaf in Leaf}
         self._publisher: Publisher | None = None
         self._venues: set[str] = set()
         self._stopping = threading.Event()
         self._thread = threading.Thread(target=self._run, name="fleet-loop", daemon=True)
 
-    def add_listener(self, listener: FleetListener) -> None:
-        """Before `start`, in the order in which they are to be told."""
+    def add_listener(self, listener: FleetListener, leaves: Iterable[Leaf] = tuple(Leaf)) -> None:
+        """Before `start`, in the order in which they are to be told. `node_changed` is called for these leaves only."""
         self._listeners.append(listener)
+        for leaf in leaves:
+            self._hearers[leaf].append(listener)
 
     def attach(self, publisher: Publisher) -> None:
         """Before `start`: where `publish` goes."""
@@ -128,7 +131,7 @@ class FleetLoop:
 
     def announce(self, node: NodeState, leaf: Leaf, now_s: float) -> None:
         """Tell the listeners of a change that no message brought; on the loop's thread."""
-        for listener in self._listeners:
+        for listener in self._hearers[leaf]:
             try:
                 listener.node_changed(node, leaf, now_s)
             except Exception:

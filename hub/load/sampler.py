@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hub.energy.ratings import wired_pairs
+from hub.fleet.state import NodeState
 from hub.load.histogram import BINS, Seconds, bin_of
 from schemas import Telemetry, Venue
 
@@ -61,22 +62,23 @@ class VenueSampler:
         self._nodes = np.bincount(self._supply, minlength=len(self.supplies))
         self._amps, self._highest_a = np.zeros(len(pairs)), np.zeros(len(pairs))
         self._told_at_s = np.full(len(pairs), NEVER)
+        self._heard: dict[str, Telemetry | None] = {}
 
-    def told(self, node: str, telemetry: Telemetry, at_s: float) -> None:
-        """A node's newest word."""
-        places = self._places.get(node)
-        if places is None:
+    def hear(self, node: NodeState) -> None:
+        """Take in a node as it is now; without effect where nothing changed since."""
+        places = self._places.get(node.node)
+        telemetry = node.telemetry if node.online else None
+        if places is None or telemetry is self._heard.get(node.node):
+            return
+        self._heard[node.node] = telemetry
+        if telemetry is None or node.telemetry_at_s is None:
+            self._told_at_s[list(places.values())] = NEVER
             return
         for one in telemetry.supplies:
             place = places.get(one.supply)
             if place is not None:
                 self._amps[place], self._highest_a[place] = one.amps, max(one.amps, one.highest_a)
-                self._told_at_s[place] = at_s
-
-    def went_off(self, node: str) -> None:
-        """Its word holds no longer."""
-        for place in self._places.get(node, {}).values():
-            self._told_at_s[place] = NEVER
+                self._told_at_s[place] = node.telemetry_at_s
 
     def time_leapt(self, now_s: float) -> None:
         """A word from what is now the future holds from now."""

@@ -11,7 +11,7 @@ from sqlalchemy import Engine
 
 from hub.energy.days import day_before, day_of
 from hub.fleet.lifeline import time_leapt
-from hub.fleet.state import NodeState
+from hub.fleet.state import FleetState, NodeState
 from hub.load.sampler import LoadBatch, VenueSampler
 from hub.load.table import SupplyLoad, add_samples, load_by_supply, purge
 from schemas import Leaf, Venue
@@ -27,10 +27,13 @@ log = logging.getLogger(__name__)
 
 
 class LoadService:
-    """A fleet listener that samples, and the reader of what was sampled."""
+    """A fleet listener (of ticks alone) that samples, and the reader of what was sampled."""
 
-    def __init__(self, engine: Engine, telemetry_interval_s: float, clock: Callable[[], float] = time.time) -> None:
+    def __init__(
+        self, engine: Engine, fleet: FleetState, telemetry_interval_s: float, clock: Callable[[], float] = time.time
+    ) -> None:
         self._engine = engine
+        self._fleet = fleet
         self._telemetry_interval_s = telemetry_interval_s
         self._clock = clock
         self._lock = threading.Lock()  # over samplers and batches: the loop adds, whoever writes takes
@@ -38,7 +41,6 @@ class LoadService:
         self._samplers: dict[str, VenueSampler] = {}
         self._open: dict[str, LoadBatch] = {}
         self._closed: list[LoadBatch] = []
-        self._changed: dict[tuple[str, str], NodeState] = {}
         self._sampled_s: float | None = None
         self._next_purge_s = 0.0
         self._stopping = threading.Event()
@@ -67,9 +69,8 @@ class LoadService:
         with self._engine.connect() as connection:
             return load_by_supply(connection, venue, self._oldest())
 
-    def node_changed(self, node: NodeState, leaf: Leaf, _now_s: float) -> None:
-        if leaf is Leaf.TELEMETRY or leaf is Leaf.PRESENCE:
-            self._changed[node.key] = node
+    def node_changed(self, node: NodeState, leaf: Leaf, now_s: float) -> None:
+        pass
 
     def link_changed(self, connected: bool, now_s: float) -> None:
         pass
@@ -79,17 +80,12 @@ class LoadService:
         if before_s is not None and 0 <= now_s - before_s < SAMPLE_EVERY_S:
             return
         self._sampled_s = now_s
-        changed, self._changed = self._changed, {}
         leapt = time_leapt(before_s, now_s)
         with self._lock:
-            for (venue, name), node in changed.items():
-                sampler = self._samplers.get(venue)
-                if sampler is None:
-                    continue
-                if not node.online:
-                    sampler.went_off(name)
-                elif node.telemetry is not None and node.telemetry_at_s is not None:
-                    sampler.told(name, node.telemetry, node.telemetry_at_s)
+            for node in self._fleet.nodes.values():
+                sampler = self._samplers.get(node.venue)
+                if sampler is not None:
+                    sampler.hear(node)
             for venue, sampler in self._samplers.items():
                 if leapt:
                     sampler.time_leapt(now_s)

@@ -95,7 +95,7 @@ def run_hub(place: Place, parent: Connection) -> None:
         migrate(engine)
         loop, events = FleetLoop(), EventBus()
         roster, telemetry = Roster(loop), TelemetryService(engine)
-        energy, load = EnergyService(engine), LoadService(engine, 5.0)
+        energy, load = EnergyService(engine, loop.state), LoadService(engine, loop.state, 5.0)
         health = HealthService(
             engine, loop, events, telemetry_interval_s=5.0, desired_revision=lambda _venue, _node: None
         )
@@ -104,8 +104,14 @@ def run_hub(place: Place, parent: Connection) -> None:
         loop.attach(link)
         views = NodeViews(loop, roster, events, lambda _venue, _node: None)
         clocks = ClockExchanges(loop)
-        for listener in (Rebirth(loop), clocks, Lifeline(loop, 5.0), telemetry, energy, load, health, views):
-            loop.add_listener(listener)
+        loop.add_listener(Rebirth(loop), (Leaf.PRESENCE,))
+        loop.add_listener(clocks)
+        loop.add_listener(Lifeline(loop, 5.0), ())
+        loop.add_listener(telemetry, (Leaf.TELEMETRY,))
+        loop.add_listener(energy, (Leaf.PRESENCE,))
+        loop.add_listener(load, ())
+        loop.add_listener(health, (Leaf.TELEMETRY,))
+        loop.add_listener(views)
         venue = bench_venue()
         for part in (roster, health, energy, load):
             part.venue_changed(venue)

@@ -15,6 +15,7 @@ from hub.api.tokens import TokenService
 from hub.app import API, Hub, create_app
 from hub.database import migrate, open_engine
 from hub.energy import EnergyService
+from hub.fleet.state import FleetState
 from hub.inventory.service import InventoryService
 from hub.settings import Settings
 from tests.processes import wait_until
@@ -44,7 +45,11 @@ def open_edge(folder: Path, *extra: APIRouter) -> Iterator[Edge]:
     # The other rooms need a broker; their fields stay unset, so that a call that touches one fails.
     hub = object.__new__(Hub)
     hub.settings, hub.engine = settings, engine
-    hub.tokens, hub.inventory, hub.energy = TokenService(engine), InventoryService(engine), EnergyService(engine)
+    hub.tokens, hub.inventory, hub.energy = (
+        TokenService(engine),
+        InventoryService(engine),
+        EnergyService(engine, FleetState()),
+    )
     app = create_app(hub)
     for router in extra:
         app.include_router(router, prefix=API)

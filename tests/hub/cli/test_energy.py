@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from hub.energy import EnergyService
+from hub.fleet.state import FleetState
 from tests.hub.cli.conftest import Stringcourse
 from tests.hub.edge import Edge
 from tests.hub.energy.told import FIRST, NOON_S, SUPPLY, VENUE, shared_venue, tell
@@ -17,7 +18,7 @@ DAYS = ("--venue", VENUE, "--from", "2031-05-01", "--to", "2031-05-01")
 def drawn(edge: Edge) -> None:
     """2 A·h at 5 V, 80 % and 0.25 EUR; told again and again it stays 2."""
     edge.inventory.load(shared_venue())
-    service = EnergyService(edge.engine)
+    service = EnergyService(edge.engine, FleetState())
     service.venue_changed(shared_venue())
     tell(service, NOON_S, 2.0, 3_600)
     service.write()

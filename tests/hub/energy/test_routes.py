@@ -11,6 +11,7 @@ import httpx
 import pytest
 
 from hub.energy import EnergyService
+from hub.fleet.state import FleetState
 from tests.hub.edge import Edge, open_edge
 from tests.hub.energy.told import FIRST, NOON_S, SECOND, SUPPLY, VENUE, shared_venue, tell
 
@@ -20,7 +21,7 @@ def edge(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Edge]:
     """2 A·h of one board and 1 A·h of the other, all on one day, at 5 V, 80 % and 0.25 EUR."""
     with open_edge(tmp_path_factory.mktemp("edge")) as opened:
         opened.inventory.load(shared_venue())
-        service = EnergyService(opened.engine)
+        service = EnergyService(opened.engine, FleetState())
         service.venue_changed(shared_venue())
         tell(service, NOON_S, 2.0, 3_600)
         tell(service, NOON_S, 1.0, 3_600, node=SECOND)

@@ -10,13 +10,12 @@ from hub.energy.counting import Disbelief
 from hub.energy.models import ChargeCounter, EnergyDay
 from hub.energy.service import KEPT_DAYS
 from hub.energy.table import EnergyBy, EnergySum
-from hub.fleet.state import NodeState
+from hub.fleet.state import FleetState
 from hub.inventory.service import InventoryService
 from schemas import Leaf, Venue
 from tests.hub.conftest import on_each_database
 from tests.hub.desired.venues import row_venue
-from tests.hub.energy.told import FIRST, MIDNIGHT_S, NOON_S, SECOND, SUPPLY, VENUE, shared_venue, tell
-from tests.hub.played_node import telemetry
+from tests.hub.energy.told import FIRST, MIDNIGHT_S, NOON_S, SECOND, SUPPLY, VENUE, hear, shared_venue, tell
 
 pytestmark = on_each_database
 OTHER_BOOT = "fedcba9876543210"
@@ -25,7 +24,7 @@ TODAY, TOMORROW = date(2031, 5, 1), date(2031, 5, 2)
 
 def opened(engine: Engine, venue: Venue | None = None) -> EnergyService:
     """A service as a hub has it that has just started."""
-    service = EnergyService(engine, clock=lambda: NOON_S)
+    service = EnergyService(engine, FleetState(), clock=lambda: NOON_S)
     service.venue_changed(venue or shared_venue())
     return service
 
@@ -73,16 +72,20 @@ def test_board_that_restarts_is_counted_from_nothing_again(engine: Engine) -> No
 
 def test_last_word_before_a_birth_counts_though_no_tick_came_between(engine: Engine) -> None:
     service = opened(engine)
-    node = NodeState(VENUE, FIRST, online=True)
-    drawn = telemetry().supplies[0].model_copy(update={"supply": SUPPLY, "charge_ah": 0.05})
-    for boot_id, at_s in ("0123456789abcdef", NOON_S + 60), (OTHER_BOOT, NOON_S + 130):
-        service.node_changed(node, Leaf.PRESENCE, at_s - 1)
-        node.telemetry = telemetry(boot_id=boot_id, uptime_s=60.0).model_copy(update={"supplies": (drawn,)})
-        node.telemetry_at_s = at_s
-        service.node_changed(node, Leaf.TELEMETRY, at_s)
-    service.start()
-    service.stop()
+    service.tick(NOON_S)
+    node = hear(service._fleet, NOON_S + 60, charge_ah=0.05)
+    service.node_changed(node, Leaf.PRESENCE, NOON_S + 65)
+    hear(service._fleet, NOON_S + 130, charge_ah=0.05, boot_id=OTHER_BOOT)
+    service.tick(NOON_S + 131)
     assert sums(service, EnergyBy.NODE)[FIRST].amp_h == pytest.approx(0.10)
+
+
+def test_word_that_was_counted_is_not_written_again(engine: Engine) -> None:
+    service = opened(engine)
+    tell(service, NOON_S + 60, 0.05, 60)
+    service.write()
+    service.keep()
+    assert service._waiting == {}
 
 
 def test_hub_that_restarts_neither_loses_nor_counts_twice(engine: Engine) -> None:
@@ -182,13 +185,13 @@ def test_what_waits_is_bounded(engine: Engine, monkeypatch: pytest.MonkeyPatch) 
 
 
 def test_energy_is_kept_for_three_years(engine: Engine) -> None:
-    service = EnergyService(engine, clock=lambda: NOON_S)
+    service = EnergyService(engine, FleetState(), clock=lambda: NOON_S)
     service.venue_changed(shared_venue())
     tell(service, NOON_S, 0.01, 60)
     service.write()
 
     def reopened(days: int) -> EnergyService:
-        later = EnergyService(engine, clock=lambda: NOON_S + days * 86_400)
+        later = EnergyService(engine, FleetState(), clock=lambda: NOON_S + days * 86_400)
         later.write()
         return later
 

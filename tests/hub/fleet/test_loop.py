@@ -70,6 +70,16 @@ def test_listeners_are_told_on_the_loops_thread(loop: FleetLoop) -> None:
     assert recorder.threads == {"fleet-loop"}
 
 
+def test_listener_hears_only_the_leaves_that_it_was_added_for_and_every_tick(loop: FleetLoop) -> None:
+    recorder, deaf = Recorder(), Recorder()
+    loop.add_listener(deaf, (Leaf.TELEMETRY,))
+    loop.add_listener(recorder)
+    loop.start()
+    loop.inbox.put(birth_of(NODES[0]))
+    wait_until(lambda: recorder.changes and deaf.ticks, 5)
+    assert deaf.changes == []
+
+
 def test_listener_that_raises_is_logged_and_the_others_are_told(
     loop: FleetLoop, caplog: pytest.LogCaptureFixture
 ) -> None:

@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 
+from hub.fleet.state import NodeState
 from hub.load.histogram import BIN_SHARE
 from hub.load.sampler import LoadBatch, VenueSampler
-from tests.hub.energy.told import FIRST, SECOND, SUPPLY, shared_venue
+from tests.hub.energy.told import FIRST, SECOND, SUPPLY, VENUE, shared_venue
 from tests.hub.played_node import telemetry
 
 INTERVAL_S = 5.0
@@ -18,10 +19,14 @@ def sampler() -> VenueSampler:
     return VenueSampler(shared_venue(), INTERVAL_S)
 
 
-def tell(sampler: VenueSampler, node: str, amps: float, at_s: float = NOW_S, highest_a: float | None = None) -> None:
+def tell(
+    sampler: VenueSampler, node: str, amps: float, at_s: float = NOW_S, highest_a: float | None = None
+) -> NodeState:
     drawn = {"supply": SUPPLY, "amps": amps, "highest_a": amps if highest_a is None else highest_a}
     said = telemetry(supplies=[drawn | {"limiter_scale": 1.0, "wanted_a": amps, "charge_ah": 0.0}])
-    sampler.told(node, said, at_s)
+    state = NodeState(VENUE, node, online=True, telemetry=said, telemetry_at_s=at_s)
+    sampler.hear(state)
+    return state
 
 
 def sampled(sampler: VenueSampler, *at_s: float) -> LoadBatch:
@@ -67,9 +72,10 @@ def test_word_holds_for_three_intervals_then_the_supplys_time_is_not_counted(sam
 
 
 def test_node_that_went_off_takes_its_share_with_it(sampler: VenueSampler) -> None:
-    tell(sampler, FIRST, 1.0)
+    first = tell(sampler, FIRST, 1.0)
     tell(sampler, SECOND, 2.0)
-    sampler.went_off(FIRST)
+    first.online = False
+    sampler.hear(first)
     batch = sampled(sampler, NOW_S + 1)
     assert (spent(batch), batch.highest_a.tolist()) == ({}, [2.0])
     tell(sampler, FIRST, 1.0, NOW_S + 2)
@@ -83,7 +89,9 @@ def test_node_never_heard_leaves_the_supply_unmeasured(sampler: VenueSampler) ->
 
 def test_strangers_and_supplies_made_up_change_nothing(sampler: VenueSampler) -> None:
     tell(sampler, "stranger", 9.0)
-    sampler.told(FIRST, telemetry(), NOW_S)  # tells of psu-1, which is not this venue's
+    sampler.hear(
+        NodeState(VENUE, FIRST, online=True, telemetry=telemetry(), telemetry_at_s=NOW_S)
+    )  # tells of psu-1, which is not this venue's
     assert sampled(sampler, NOW_S).highest_a.tolist() == [0.0]
 
 

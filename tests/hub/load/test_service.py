@@ -3,12 +3,12 @@
 import pytest
 from sqlalchemy import Engine, func, select, text
 
+from hub.fleet.state import FleetState
 from hub.load import LoadService, SupplyLoad
 from hub.load.models import LoadDay
 from hub.load.service import KEPT_DAYS
-from schemas import Leaf
 from tests.hub.conftest import on_each_database
-from tests.hub.energy.told import MIDNIGHT_S, NOON_S, SECOND, SUPPLY, VENUE, shared_venue, tell
+from tests.hub.energy.told import MIDNIGHT_S, NOON_S, SECOND, SUPPLY, VENUE, hear, shared_venue
 
 pytestmark = on_each_database
 INTERVAL_S = 5.0
@@ -16,7 +16,7 @@ INTERVAL_S = 5.0
 
 def opened(engine: Engine, at_s: float = NOON_S) -> LoadService:
     """A service as a hub has it that has just started."""
-    service = LoadService(engine, INTERVAL_S, clock=lambda: at_s)
+    service = LoadService(engine, FleetState(), INTERVAL_S, clock=lambda: at_s)
     service.venue_changed(shared_venue())
     return service
 
@@ -26,8 +26,8 @@ def run(service: LoadService, from_s: float, seconds: int, first_a: float, secon
     for tick in range(seconds * 10 + 1):
         now_s = from_s + tick / 10
         if tick % 50 == 0:
-            tell(service, now_s, 0.0, 1.0, amps=first_a, highest_a=first_a)
-            tell(service, now_s, 0.0, 1.0, node=SECOND, amps=second_a, highest_a=second_a)
+            hear(service._fleet, now_s, amps=first_a)
+            hear(service._fleet, now_s, node=SECOND, amps=second_a)
         service.tick(now_s)
 
 
@@ -86,11 +86,9 @@ def test_nothing_heard_is_no_load(engine: Engine) -> None:
 def test_node_that_goes_off_ends_the_time_that_counts(engine: Engine) -> None:
     service = opened(engine)
     run(service, NOON_S, 30, 1.0, 2.0)
-    state = tell(service, NOON_S + 30, 0.0, 1.0)
-    state.online = False
-    service.node_changed(state, Leaf.PRESENCE, NOON_S + 30)
+    hear(service._fleet, NOON_S + 30).online = False
     for second in range(1, 60):
-        tell(service, NOON_S + 30 + second, 0.0, 1.0, node=SECOND, amps=2.0, highest_a=2.0)
+        hear(service._fleet, NOON_S + 30 + second, node=SECOND, amps=2.0)
         service.tick(NOON_S + 30 + second)
     assert loaded(service).hours == pytest.approx(30 / 3_600, abs=2 / 3_600)
     assert loaded(service).highest_a == 3.0
