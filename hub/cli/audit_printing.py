@@ -183,14 +183,14 @@ def _print_feeds(runs: Sequence[Answer]) -> None:
         ],
     )
     say()
-    say("What they carry, and lose in their wires under the budget:")
+    say("What they carry (loaded: under the budget, in the more loaded conductor), and lose in their wires:")
     print_table(
-        ("run", "feed", "typical A", "budget A", "worst A", "loop mΩ", "drop V", "heat W"),
+        ("run", "feed", "typical A", "budget A", "worst A", "loaded A", "loop mΩ", "drop V", "heat W"),
         [
             (
                 run,
                 number,
-                *_rounded(feed, "typical_a", "under_budget_a", "worst_case_a"),
+                *_rounded(feed, "typical_a", "under_budget_a", "worst_case_a", "loaded_a"),
                 round(feed["loop_ohm"] * 1e3, 1),
                 *_rounded(feed, "drop_v", "heat_w"),
             )

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Final
 
 from markupsafe import Markup
 
@@ -17,14 +18,21 @@ from hub.electrical.wiring_view import Level, Note, RunAudit, Wiring
 from hub.errors import NotFoundError
 from schemas import Supply, Venue
 
+SEEN_A: Final = 0.005
+"""A difference in amps that the sheet's figures show."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RunOnSheet:
-    """A run with its chart, and those notes on it that concern the sheet's supply."""
+    """A run with its chart, and those notes on it that concern the sheet's supply.
+
+    `negative_more`: number and amps of each feed whose negative conductor carries more than its positive one.
+    """
 
     run: RunAudit
     chart: Markup
     notes: list[Note]
+    negative_more: list[tuple[int, float]]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -132,4 +140,9 @@ def _runs_on_sheet(
             run=run,
             chart=volts_chart(run, supply.volts, volts),
             notes=[note for note in notes.get((run.node, run.channel), ()) if supply.supply in note.supplies],
+            negative_more=[
+                (number, feed.loaded_a)
+                for number, feed in enumerate(run.feeds, start=1)
+                if feed.loaded_a - abs(feed.under_budget_a) > SEEN_A
+            ],
         )

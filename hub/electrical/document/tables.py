@@ -61,6 +61,7 @@ FEED_COLUMNS: Final[Mapping[str, Callable[[RunAudit, FeedAudit], Cell]]] = Mappi
         "typical_a": lambda _run, feed: feed.typical_a,
         "under_budget_a": lambda _run, feed: feed.under_budget_a,
         "worst_case_a": lambda _run, feed: feed.worst_case_a,
+        "loaded_a": lambda _run, feed: feed.loaded_a,
         "drop_v": lambda _run, feed: feed.drop_v,
         "heat_w": lambda _run, feed: feed.heat_w,
     }

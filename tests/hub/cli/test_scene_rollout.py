@@ -1,4 +1,4 @@
-"""`stringcourse scene`, `rollout` and `audit` as processes against a whole running hub."""
+"""`stringcourse scene` and `rollout` as processes against a whole running hub."""
 
 import json
 from collections.abc import Iterator
@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.conftest import NODES, VENUE
+from tests.conftest import NODES
 from tests.hub.cli.conftest import Finished, Stringcourse, run
 from tests.hub.live_hub import LiveHub, open_live_hub
 
@@ -85,7 +85,6 @@ def test_going_back_and_looking_at_it(command: Stringcourse, live: LiveHub) -> N
         (("scene", "take", "noon"), 5),
         (("scene", "preview", "noon"), 5),
         (("rollout", "show", "999999"), 5),
-        (("audit", "--venue", "nowhere"), 5),
         (("scene", "take", "dusk", "--fade-ms", "-1"), 2),
     ],
 )
@@ -102,17 +101,3 @@ def test_preview_draws_each_zone_and_tells_what_the_limiter_does(command: String
     row = next(line for line in done.stdout.splitlines() if line.startswith("psu-"))
     assert row.split()[1:3] == ["3.2", "9.0"]
     assert "dims to" in row
-
-
-def test_audit_says_verdicts_in_words_with_cautions(command: Stringcourse) -> None:
-    done = command("audit", "--venue", VENUE)
-    assert done.returncode == 0
-    row = next(line for line in done.stdout.splitlines() if line.startswith(f"psu-{NODES[0]}"))
-    assert row.endswith("only under budget")
-    assert "worst case 9.0 A exceeds the supply's 4.0 A; typical 3.0 A is within the budget of 3.2 A" in done.stdout
-    assert "licensed electrician" in done.stdout
-
-
-def test_audit_for_programs(command: Stringcourse) -> None:
-    audit = json.loads(command("audit", "--json").stdout)
-    assert {one["verdict"] for one in audit["supplies"]} == {"only-under-budget"}
