@@ -1,11 +1,12 @@
 """One rehearsal of the demo venue (hub, broker, an agent process a board) and one Chromium for each file of tests."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from hub.rehearsal.rehearsal import Rehearsal
 from hub.venue_file import read_venue_file
@@ -13,6 +14,8 @@ from tests.processes import free_port
 
 ARCADE = Path(__file__).parents[2] / "deploy" / "demo" / "arcade.yaml"
 SLOW_BOARD = "gable"
+DEADLINE_MS = 15_000
+OpenPage = Callable[..., Page]
 CHROMIUM = "/usr/bin/chromium"
 CHROMIUM_ARGUMENTS = [
     "--no-sandbox",
@@ -50,3 +53,41 @@ def browser() -> Iterator[Browser]:
         chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=CHROMIUM_ARGUMENTS)
         yield chromium
         chromium.close()
+
+
+@pytest.fixture
+def open_page(browser: Browser, rehearsal: Rehearsal) -> Iterator[OpenPage]:
+    """Opens the page with the token in its address, and `place` after it.
+
+    Whatever else than `expected` the browser complains of fails the test.
+    """
+    complaints: list[str] = []
+    contexts = []
+
+    def open_at(
+        width: int = 1280,
+        height: int = 800,
+        *,
+        token: str | None = None,
+        expected: str | None = None,
+        place: str = "",
+        **options: Any,  # noqa: ANN401 (Playwright's own)
+    ) -> Page:
+        def complain(text: str) -> None:
+            if expected is None or expected not in text:
+                complaints.append(text)
+
+        context = browser.new_context(viewport={"width": width, "height": height}, **options)
+        contexts.append(context)
+        context.set_default_timeout(DEADLINE_MS)
+        page = context.new_page()
+        page.on("console", lambda message: complain(message.text) if message.type == "error" else None)
+        page.on("pageerror", lambda error: complain(str(error)))
+        page.goto(f"{rehearsal.address}/#token={rehearsal.token if token is None else token}{place}")
+        return page
+
+    expect.set_options(timeout=DEADLINE_MS)
+    yield open_at
+    for context in contexts:
+        context.close()
+    assert complaints == []

@@ -1,19 +1,15 @@
 """The operator's page in a real browser against the real hub, broker and boards."""
 
-from collections.abc import Callable, Iterator, Sequence
-from typing import Any
+from collections.abc import Callable, Sequence
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from hub.rehearsal.rehearsal import Rehearsal
-from tests.e2e.conftest import SLOW_BOARD
+from tests.e2e.conftest import DEADLINE_MS, SLOW_BOARD, OpenPage
 from tests.processes import wait_until
 
 pytestmark = pytest.mark.timeout(240)
-
-DEADLINE_MS = 15_000
-OpenPage = Callable[..., Page]
 
 # The newest frame as it is drawn: lit points of the lamps' canvas inside a box given in shares of it, and their mean.
 LAMPS = """([x0, y0, x1, y1]) => {
@@ -28,40 +24,6 @@ LAMPS = """([x0, y0, x1, y1]) => {
   return { points, r: r / points, g: g / points, b: b / points };
 }"""
 WHOLE = (0.0, 0.0, 1.0, 1.0)
-
-
-@pytest.fixture
-def open_page(browser: Browser, rehearsal: Rehearsal) -> Iterator[OpenPage]:
-    """Opens the page with the token in its address. Whatever else than `expected` the browser complains of fails."""
-    complaints: list[str] = []
-    contexts = []
-
-    def open_at(
-        width: int = 1280,
-        height: int = 800,
-        *,
-        token: str | None = None,
-        expected: str | None = None,
-        **options: Any,  # noqa: ANN401 (Playwright's own)
-    ) -> Page:
-        def complain(text: str) -> None:
-            if expected is None or expected not in text:
-                complaints.append(text)
-
-        context = browser.new_context(viewport={"width": width, "height": height}, **options)
-        contexts.append(context)
-        context.set_default_timeout(DEADLINE_MS)
-        page = context.new_page()
-        page.on("console", lambda message: complain(message.text) if message.type == "error" else None)
-        page.on("pageerror", lambda error: complain(str(error)))
-        page.goto(f"{rehearsal.address}/#token={rehearsal.token if token is None else token}")
-        return page
-
-    expect.set_options(timeout=DEADLINE_MS)
-    yield open_at
-    for context in contexts:
-        context.close()
-    assert complaints == []
 
 
 @pytest.fixture
@@ -160,7 +122,7 @@ def test_dead_board_becomes_a_note_on_the_drawing_until_it_returns(page: Page, r
 
 
 def test_supplies_are_measured_against_their_budget(page: Page, rehearsal: Rehearsal) -> None:
-    row = page.get_by_role("row", name="bay-06-5v")
+    row = page.get_by_role("region", name="Schedule of supplies").get_by_role("row", name="bay-06-5v").first
     for figure in ("4.00 A", "3.20 A", "9.00 A", "3.00 A"):
         expect(row).to_contain_text(figure)
     expect(row).to_contain_text("safe only under the budget")

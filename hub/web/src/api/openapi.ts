@@ -583,6 +583,50 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/venues/{venue}/budgets": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Budgets
+         * @description Each supply's budget with what every node on it is granted, what is reserved for it, and whether it confirmed.
+         */
+        get: operations["budgets"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/reservations/{node}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        /**
+         * Release Reservation
+         * @description Say that a board is off for good, or gone, so that other nodes may have what is reserved for it.
+         *
+         *     Only where that is so: a board that still has power keeps lighting its pixels as it was last told, and its share
+         *     would be given away twice, which may overheat wire and supply. Take its fuse or its supply's plug out first, and
+         *     erase the state of a board before it is used again. 409 while the node is connected.
+         */
+        delete: operations["release_reservation"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/venues/{venue}/audit": {
         parameters: {
             query?: never;
@@ -1962,6 +2006,46 @@ export interface components {
             secret: string;
         };
         /**
+         * NodeShare
+         * @description One node's part of a supply.
+         */
+        NodeShare: {
+            /** Node */
+            node: string;
+            /**
+             * Fixed A
+             * @description Its share in proportion to its worst case.
+             */
+            fixed_a: number;
+            /**
+             * Granted A
+             * @description What its newest grant allows.
+             */
+            granted_a: number;
+            /**
+             * Reserved A
+             * @description The most that it may still be under; nobody else can have that.
+             */
+            reserved_a: number;
+            /**
+             * Confirmed
+             * @description Whether it has said that it keeps and shows its newest grant.
+             */
+            confirmed: boolean;
+            /**
+             * Wanted A
+             * @description The most that its scene asked for lately; told where shared by need.
+             */
+            wanted_a: number | null;
+            /** Online */
+            online: boolean;
+            /**
+             * Note
+             * @description Why its share is not what it should be, and what to do about it.
+             */
+            note: string | null;
+        };
+        /**
          * NodeStateView
          * @description What a node last said of itself. Null is: not said. Times are show time, ms.
          */
@@ -2104,6 +2188,16 @@ export interface components {
         Page_Scene_: {
             /** Items */
             items: components["schemas"]["Scene"][];
+            /**
+             * Next
+             * @description Send it as `cursor` for the next page; null on the last one.
+             */
+            next?: string | null;
+        };
+        /** Page[SupplyBudget] */
+        Page_SupplyBudget_: {
+            /** Items */
+            items: components["schemas"]["SupplyBudget"][];
             /**
              * Next
              * @description Send it as `cursor` for the next page; null on the last one.
@@ -2732,6 +2826,30 @@ export interface components {
              * @description Volts at its darkest pixel, as bright as the budget lets.
              */
             lowest_under_budget_v: number | null;
+        };
+        /**
+         * SupplyBudget
+         * @description A supply's budget and who may draw how much of it.
+         */
+        SupplyBudget: {
+            /** Supply */
+            supply: string;
+            /** Title */
+            title: string | null;
+            /**
+             * Sharing
+             * @description None for a supply that the venue no longer has.
+             */
+            sharing: ("fixed" | "by-need") | null;
+            /** Budget A */
+            budget_a: number;
+            /**
+             * Reserved A
+             * @description The most that all its nodes together may draw now.
+             */
+            reserved_a: number;
+            /** Nodes */
+            nodes: components["schemas"]["NodeShare"][];
         };
         /**
          * SupplyLevel
@@ -4305,6 +4423,59 @@ export interface operations {
                 content: {
                     "application/json": components["schemas"]["ScenePreview"];
                 };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    budgets: {
+        parameters: {
+            query?: {
+                /** @description Most items on the page. */
+                limit?: number;
+                /** @description `next` of the page before. */
+                cursor?: string | null;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Page_SupplyBudget_"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    release_reservation: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                node: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             default: components["responses"]["Problem"];
         };
