@@ -16,10 +16,9 @@ export function fragmentWithoutToken(fragment: string): string {
 
 export function openSession(): string | null {
   const given = tokenFromFragment(location.hash);
-  if (given !== null) {
-    sessionStorage.setItem(KEY, given);
-    history.replaceState(null, "", location.pathname + location.search + fragmentWithoutToken(location.hash));
-  }
+  if (given !== null) sessionStorage.setItem(KEY, given);
+  const fragment = fragmentWithoutToken(location.hash);
+  if (fragment !== location.hash) history.replaceState(history.state, "", location.pathname + location.search + fragment);
   return sessionStorage.getItem(KEY);
 }
 
