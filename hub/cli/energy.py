@@ -9,10 +9,9 @@ from hub.cli.chosen_venue import VenueOption, chosen_venue
 from hub.cli.client import DEFAULT_HUB, AsJson, HubAddress, HubClient, path_of
 from hub.cli.command_error import CommandError
 from hub.cli.exit_code import ExitCode
-from hub.cli.printing import complain, print_json, print_table, say
+from hub.cli.files import write_whole
+from hub.cli.printing import print_json, print_table, say
 from hub.energy.table import EnergyBy
-
-STANDARD_OUTPUT = Path("-")
 
 FirstDay = Annotated[
     str | None,
@@ -46,24 +45,13 @@ def energy(
     with HubClient(hub) as client:
         path = path_of("venues", chosen_venue(client, venue))
         if csv is not None:
-            _write_csv(client.call("GET", f"{path}/energy.csv", query=query).text, csv)
+            write_whole({csv: client.call("GET", f"{path}/energy.csv", query=query).content})
             return
         account = client.get(f"{path}/energy", **query)
     if as_json:
         print_json(account)
     else:
         _print_account(account)
-
-
-def _write_csv(text: str, file: Path) -> None:
-    if file == STANDARD_OUTPUT:
-        typer.echo(text, nl=False)
-        return
-    try:
-        file.write_text(text, encoding="utf-8", newline="")
-    except OSError as error:
-        raise CommandError(ExitCode.BAD_INPUT, f"{file} cannot be written: {error.strerror}") from error
-    complain(f"wrote {file}")
 
 
 def _print_account(account: dict[str, Any]) -> None:

@@ -13,7 +13,7 @@ from hub.cli.printing import complain
 
 STANDARD_OUTPUT: Final = Path("-")
 
-Force = Annotated[bool, typer.Option("--force", help="Write over a FILE that exists.")]
+Force = Annotated[bool, typer.Option("--force", help="Write over FILE where it exists.")]
 
 
 def check_free(file: Path, *, force: bool) -> None:
@@ -21,7 +21,7 @@ def check_free(file: Path, *, force: bool) -> None:
     if file == STANDARD_OUTPUT:
         return
     if file.is_dir() or not file.absolute().parent.is_dir():
-        raise CommandError(ExitCode.BAD_INPUT, f"{file} cannot be written: name a file in a folder that exists")
+        raise CommandError(ExitCode.BAD_INPUT, f"{file} cannot be written: make its folder first, and name a file in it")
     if file.exists() and not force:
         raise CommandError(ExitCode.BAD_INPUT, f"{file} exists; name another file, or add --force to write over it")
 

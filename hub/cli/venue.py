@@ -8,6 +8,7 @@ import typer
 from hub.cli.client import DEFAULT_HUB, AsJson, HubAddress, HubClient, path_of
 from hub.cli.command_error import CommandError
 from hub.cli.exit_code import ExitCode
+from hub.cli.files import Force, check_free, write_whole
 from hub.cli.printing import complain, print_json, print_mistakes, print_table, printable, say
 from hub.errors import InvalidError
 from hub.venue_file import read_bytes, read_venue, read_venue_file
@@ -83,22 +84,18 @@ def load(
 def export(
     venue: VenueId,
     file: Annotated[Path | None, typer.Argument(help="File to write; standard output without it.")] = None,
-    force: Annotated[bool, typer.Option("--force", help="Write over FILE where it exists.")] = False,
+    force: Force = False,
     hub: HubAddress = DEFAULT_HUB,
 ) -> None:
     """Write a venue as a file that a person can read and edit. Loading it gives the same venue."""
-    if file is not None and file.exists() and not force:
-        raise CommandError(ExitCode.BAD_INPUT, f"{file} exists; name another file, or add --force to write over it")
+    if file is not None:
+        check_free(file, force=force)
     with HubClient(hub) as client:
         text = client.call("GET", path_of("venues", venue, "export")).text
     if file is None:
         typer.echo(text, nl=False)
         return
-    try:
-        file.write_text(text, encoding="utf-8")
-    except OSError as error:
-        raise CommandError(ExitCode.BAD_INPUT, f"{file} cannot be written: {error.strerror}") from error
-    complain(f"wrote {file}")
+    write_whole({file: text.encode()})
 
 
 @group.command("list")

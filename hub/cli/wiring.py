@@ -10,6 +10,7 @@ from hub.cli.chosen_venue import VenueOption, chosen_venue
 from hub.cli.client import DEFAULT_HUB, HubAddress, HubClient, path_of
 from hub.cli.command_error import CommandError
 from hub.cli.exit_code import ExitCode
+from hub.cli.files import Force, check_free, write_whole
 from hub.cli.printing import complain
 
 KINDS: Final = (".svg", ".html", ".pdf")
@@ -24,7 +25,7 @@ def wiring(
         typer.Option("--out", metavar="FILE", help="File to write; its ending says the form: .pdf, .html or .svg."),
     ] = None,
     every: Annotated[bool, typer.Option("--all", help="The sheets of all nodes in one file.")] = False,
-    force: Annotated[bool, typer.Option("--force", help="Write over FILE where it exists.")] = False,
+    force: Force = False,
     venue: VenueOption = None,
     hub: HubAddress = DEFAULT_HUB,
 ) -> None:
@@ -49,8 +50,7 @@ def wiring(
             content = client.call("GET", path_of("venues", chosen, "wiring-sheets.html")).content
         else:
             content = _whole_pdf(client, chosen)
-    _write(file, content)
-    complain(f"wrote {file}")
+    write_whole({file: content})
 
 
 def _destination(out: Path | None, *, force: bool) -> tuple[Path, str]:
@@ -59,10 +59,7 @@ def _destination(out: Path | None, *, force: bool) -> tuple[Path, str]:
     kind = out.suffix.lower()
     if kind not in KINDS:
         raise CommandError(ExitCode.BAD_INPUT, f"--out: {out.name} ends in none of {', '.join(KINDS)}; name it so")
-    if out.exists() and not force:
-        raise CommandError(ExitCode.BAD_INPUT, f"{out} exists; name another file, or add --force to write over it")
-    if out.is_dir() or not out.absolute().parent.is_dir():
-        raise CommandError(ExitCode.BAD_INPUT, f"{out} cannot be written: make its folder first, and name a file in it")
+    check_free(out, force=force)
     return out, kind
 
 
@@ -83,14 +80,3 @@ def _whole_pdf(client: HubClient, venue: str) -> bytes:
     written = io.BytesIO()
     whole.write(written)
     return written.getvalue()
-
-
-def _write(file: Path, content: bytes) -> None:
-    """All of it or nothing: a file that was there before stays until the new one is whole."""
-    part = file.with_name(f".{file.name}.part")
-    try:
-        part.write_bytes(content)
-        part.replace(file)
-    except OSError as error:
-        part.unlink(missing_ok=True)
-        raise CommandError(ExitCode.BAD_INPUT, f"{file} cannot be written: {error.strerror}") from error
