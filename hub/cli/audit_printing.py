@@ -32,6 +32,7 @@ def print_audit(audit: Answer) -> None:
     """The whole audit but its runs and feeds, which stand on the supplies' sheets."""
     supplies = audit["supplies"]
     say(f"Scene in force: {audit['scene'] or 'none'}. All figures in amps at the supply's volts.")
+    _say_window(audit["scene_window"])
     say()
     print_table(
         ("supply", "V", "rated", "budget", "worst", "peak", "typical", "verdict"),
@@ -92,6 +93,7 @@ def print_supply(alone: Answer) -> None:
         ("told by boards: highest", "telemetry_highest_a"),
     )
     print_table(("figure", "A"), [(words, *_rounded(one, name)) for words, name in figures])
+    _say_window(alone["scene_window"])
     say()
     for words, name in (("worst case", "headroom_worst_case"), ("typical", "headroom_typical")):
         amps, pixels = _headroom(one[name])
@@ -102,6 +104,12 @@ def print_supply(alone: Answer) -> None:
     _say_notes(alone["notes"], nothing="nothing is wrong or unknown.")
     _say_lines("Assumed", alone["assumptions"])
     _say_lines("Caution", alone["cautions"])
+
+
+def _say_window(window: Answer | None) -> None:
+    if window is not None:
+        then = "after which the scene repeats" if window["whole"] else "beyond which it may rise higher"
+        say(f"Peak: the highest of {window['instants']} instants rendered over {window['length_s']:g} s, {then}.")
 
 
 def _print_nodes(nodes: Sequence[Answer]) -> None:

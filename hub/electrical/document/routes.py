@@ -50,7 +50,7 @@ def audit_as_html(hub: TheHub, venue: Id, supply: OneSupply = None) -> HTMLRespo
 
 @router.get("/audit.pdf", response_class=PdfResponse, responses=_described("application/pdf", {"format": "binary"}))
 def audit_as_pdf(hub: TheHub, venue: Id, supply: OneSupply = None) -> PdfResponse:
-    """The same document as PDF, A4. About a second for five drawings; of a large venue one supply at a time."""
+    """The same document as PDF, A4. About a second for ten drawings; of a large venue one supply at a time."""
     now = datetime.now(UTC)
     document = audit_pdf(hub.audit.examined(venue), supply, now)
     return PdfResponse(document, headers=_headers("inline", "audit", venue, supply, now, "pdf"))

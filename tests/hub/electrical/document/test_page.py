@@ -84,6 +84,12 @@ def test_title_page_tells_when_of_what_and_by_what() -> None:
         assert words in text
 
 
+def test_scene_peak_says_what_it_rests_on() -> None:
+    window = demo().audit.scene_window
+    assert window is not None
+    assert f"the highest of {window.instants} instants rendered over {window.length_s:.4g} s" in read(demo()).text
+
+
 def test_what_users_wrote_is_text_and_no_element() -> None:
     plain, hostile = read(demo()), read(hard())
     assert set(hostile.elements) <= set(plain.elements) | {"polygon", "h3"}
