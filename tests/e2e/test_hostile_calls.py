@@ -18,7 +18,9 @@ CHECKS = (
     "negative_data_rejection"
 )
 ENDLESS = r"/(events|frames)$"
-READ_AND_DECIDE = r"/(check|takes|asks|rollouts|rollouts/\{revision\}|findings|audit|node-states|elevation|preview)$"
+READ_AND_DECIDE = (
+    r"/(check|takes|asks|rollouts|rollouts/\{revision\}|findings|audit|energy|energy\.csv|node-states|elevation|preview)$"
+)
 CALLS = 2_000
 
 
