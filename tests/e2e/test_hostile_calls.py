@@ -19,7 +19,8 @@ CHECKS = (
 )
 ENDLESS = r"/(events|frames)$"
 READ_AND_DECIDE = (
-    r"/(check|takes|asks|rollouts|rollouts/\{revision\}|findings|audit|energy|energy\.csv|node-states|elevation|preview)$"
+    r"/(check|takes|asks|rollouts|rollouts/\{revision\}|findings|audit|energy|energy\.csv"
+    r"|node-states|elevation|preview)$"
 )
 CALLS = 2_000
 
