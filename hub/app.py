@@ -12,6 +12,7 @@ from hub.api.problem import install_problems
 from hub.api.queries import known_queries_only
 from hub.api.tokens import TokenGuard, TokenService
 from hub.broker.credentials import CredentialService
+from hub.budgets import BudgetService
 from hub.electrical import AuditService
 from hub.energy import EnergyService
 from hub.events.bus import EventBus
@@ -39,6 +40,7 @@ class Hub:
     engine: Engine
     tokens: TokenService
     rollouts: RolloutService
+    budgets: BudgetService
     scenes: SceneService
     audit: AuditService
     credentials: CredentialService

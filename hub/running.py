@@ -8,6 +8,7 @@ from hub.broker.address import BrokerAddress, parse_broker_url
 from hub.broker.credentials import CredentialService
 from hub.broker.embedded import EmbeddedBroker
 from hub.broker.reach import address_for_boards
+from hub.budgets import BudgetService
 from hub.data_folder import DataFolder
 from hub.database import open_database
 from hub.electrical.service import AuditService
@@ -75,6 +76,7 @@ class RunningHub:
         events = EventBus()
         roster = Roster(loop)
         rollouts = RolloutService(engine, inventory, loop, events, settings.telemetry_interval_s)
+        budgets = BudgetService(engine, loop, rollouts)
         telemetry = TelemetryService(engine)
         energy = EnergyService(engine, loop.state)
         load = LoadService(engine, loop.state, settings.telemetry_interval_s)
@@ -95,6 +97,7 @@ class RunningHub:
         loop.add_listener(Lifeline(loop, settings.telemetry_interval_s), ())
         loop.add_listener(asks, (Leaf.ANSWER,))
         loop.add_listener(rollouts)
+        loop.add_listener(budgets)
         loop.add_listener(telemetry, (Leaf.TELEMETRY,))
         loop.add_listener(energy, (Leaf.PRESENCE,))
         loop.add_listener(load, ())
@@ -105,6 +108,7 @@ class RunningHub:
             venue = inventory.venue(venue_id)
             roster.venue_changed(venue)
             health.venue_changed(venue)
+            budgets.venue_changed(venue)
             energy.venue_changed(venue)
             load.venue_changed(venue)
             credentials.keep_only(venue_id, {node.id for node in venue.nodes})
@@ -122,6 +126,7 @@ class RunningHub:
             tokens=TokenService(engine),
             inventory=inventory,
             rollouts=rollouts,
+            budgets=budgets,
             scenes=scenes,
             audit=AuditService(inventory, rollouts, loop, telemetry),
             events=events,

@@ -15,8 +15,9 @@ from pydantic import ValidationError
 from node_agent.board import Board
 from node_agent.clock import ShowClock
 from node_agent.frame_loop import FrameLoop
+from node_agent.grants import Grants
 from node_agent.holdings import Holdings
-from node_agent.inbox import Connected, Disconnected, Event, Inbox, Oversized, Received, Stopping, Taken
+from node_agent.inbox import Connected, Disconnected, Event, Inbox, Oversized, ReachedWires, Received, Stopping, Taken
 from node_agent.link import Link
 from node_agent.questions import Questions
 from node_agent.rejections import Rejections
@@ -47,7 +48,15 @@ class Agent:
         self._version = agent_version()
         self._clock = ShowClock()
         self._rejections = Rejections()
-        self._frames = FrameLoop(self._clock, board, lambda revision, show_s: self.inbox.put(Taken(revision, show_s)))
+        self._frames = FrameLoop(
+            self._clock,
+            board,
+            on_taken=lambda revision, show_s: self.inbox.put(Taken(revision, show_s)),
+            on_wires=lambda number: self.inbox.put(ReachedWires(number)),
+        )
+        self._grants = Grants(
+            credential.venue, credential.node, self._boot_id, store, self._frames.obey, self._rejections
+        )
         self._holdings = Holdings(
             credential.venue, credential.node, store, board, self._clock, self._frames, self._rejections
         )
@@ -63,6 +72,7 @@ class Agent:
 
     def run(self) -> None:
         """Returns once the agent was told to stop: offline is published and the pixels are dark."""
+        self._grants.restore()
         self._holdings.restore()
         self._link.start()
         try:
@@ -108,8 +118,15 @@ class Agent:
                 self._report_soon()
                 self._telemetry_due_s = min(self._telemetry_due_s, time.monotonic() + self._telemetry_interval_s)
 
+            case ReachedWires(number):
+                if self._grants.reached_wires(number):
+                    self._report_soon()
+
     def _receive(self, message: Received) -> None:
         match message.source:
+            case "grant":
+                if self._grants.receive(message.payload):
+                    self._report_soon()
             case "desired":
                 before = self._reported_state()
                 self._holdings.receive(message.payload)
@@ -168,6 +185,7 @@ class Agent:
             scene=held.scene,
             taken_at_ms=held.taken_at_ms,
             refusal=held.refusal,
+            grant=self._grants.held,
             damaged_state=self._store.damaged_state,
         )
         self._publish(Leaf.REPORTED, reported, retain=True)

@@ -1,4 +1,8 @@
-"""The data lines of a board: opened for a revision's wiring, fed a frame each, dark when they are let go."""
+"""The data lines of a board: opened for a revision's wiring, fed a frame each, dark when they are let go.
+
+Pixels hold what they were sent last. So each line remembers the grant that its last frame was under, and a line that
+could not be darkened when its run left the wiring is remembered until it is.
+"""
 
 import logging
 import queue
@@ -13,19 +17,20 @@ from node_agent.prepared import PreparedRevision
 from schemas import DesiredChannel, PixelType
 
 REOPEN_AFTER_S: Final = 5.0
+_LONGEST_CLOSE_S: Final = 2.0
 
 _log = logging.getLogger(__name__)
 
 
-class _Sender(Protocol):
-    def send(self, frame: WireFrame) -> None: ...
-    def close(self, last: WireFrame) -> None: ...
-
-
 class _Line:
-    """One channel's way out. A line that fails is told once and opened again after a while; the others go on."""
+    """One channel's way out. A line that fails is told once and opened again after a while; the others go on.
+
+    `grant` is that of the last frame which went out whole, 0 before the first; `dark` whether that was the last of all.
+    """
 
     def __init__(self, board: Board, prepared: PreparedRevision, number: int) -> None:
+        self.grant = 0
+        self.dark = False
         self._board = board
         self._channel = prepared.channels[number]
         self._encoder = prepared.encoders[number]
@@ -33,24 +38,31 @@ class _Line:
         self._retry_at_s = 0.0
         self._told = False
 
-    def send(self, frame: WireFrame) -> None:
+    def send(self, frame: WireFrame, grant: int) -> None:
+        if self._send(frame):
+            self.grant = grant
+
+    def close(self, last: WireFrame) -> None:
+        """Sends the last frame, which is dark. May be called again where that failed."""
+        self.dark = self._send(last)
+        if self._output is not None:
+            self._output.close()
+            self._output = None
+
+    def _send(self, frame: WireFrame) -> bool:
         if self._output is None and time.monotonic() < self._retry_at_s:
-            return
+            return False
         try:
             if self._output is None:
                 self._output = self._board.open(self._channel, self._encoder)
             self._output.send(frame)
         except OutputError as error:
             self._fail(error)
-        else:
-            if self._told:
-                _log.info("channel %d works again", self._channel.number)
-                self._told = False
-
-    def close(self, last: WireFrame) -> None:
-        self.send(last)
-        if self._output is not None:
-            self._output.close()
+            return False
+        if self._told:
+            _log.info("channel %d works again", self._channel.number)
+            self._told = False
+        return True
 
     def _fail(self, error: OutputError) -> None:
         if not self._told:
@@ -62,29 +74,51 @@ class _Line:
         self._retry_at_s = time.monotonic() + REOPEN_AFTER_S
 
 
-class _ThreadedLine:
-    """A line whose sending blocks for the wire time: frames are handed to a thread of its own."""
+class _Sender(Protocol):
+    """Hands frames to a line. `busy` while it may still be at the last one after `close`."""
+
+    @property
+    def busy(self) -> bool: ...
+    def send(self, frame: WireFrame, grant: int) -> None: ...
+    def close(self, last: WireFrame) -> None: ...
+
+
+class _DirectSender:
+    """For boards where sending takes no time."""
+
+    busy = False
+
+    def __init__(self, line: _Line) -> None:
+        self.send, self.close = line.send, line.close
+
+
+class _ThreadedSender:
+    """For boards where sending blocks for the wire time: frames are handed to a thread of its own."""
 
     def __init__(self, line: _Line, number: int) -> None:
         self._line = line
-        self._frames: queue.Queue[tuple[WireFrame, bool]] = queue.Queue(maxsize=1)
+        self._frames: queue.Queue[tuple[WireFrame, int | None]] = queue.Queue(maxsize=1)
         self._thread = threading.Thread(target=self._run, name=f"channel-{number}", daemon=True)
         self._thread.start()
 
-    def send(self, frame: WireFrame) -> None:
-        self._frames.put((frame, False))
+    @property
+    def busy(self) -> bool:
+        return self._thread.is_alive()
+
+    def send(self, frame: WireFrame, grant: int) -> None:
+        self._frames.put((frame, grant))
 
     def close(self, last: WireFrame) -> None:
-        self._frames.put((last, True))
-        self._thread.join(2.0)
+        self._frames.put((last, None))
+        self._thread.join(_LONGEST_CLOSE_S)
 
     def _run(self) -> None:
         while True:
-            frame, last = self._frames.get()
-            if last:
+            frame, grant = self._frames.get()
+            if grant is None:
                 self._line.close(frame)
                 return
-            self._line.send(frame)
+            self._line.send(frame, grant)
 
 
 _Wiring = tuple[str, int, PixelType]
@@ -93,8 +127,12 @@ _Wiring = tuple[str, int, PixelType]
 @dataclass(frozen=True, slots=True)
 class _Open:
     wiring: _Wiring
+    line: _Line
     sender: _Sender
     dark: bytes
+
+    def close(self, show_s: float) -> None:
+        self.sender.close(WireFrame(self.dark, show_s, None))
 
 
 class DataLines:
@@ -103,29 +141,49 @@ class DataLines:
     def __init__(self, board: Board) -> None:
         self._board = board
         self._open: dict[int, _Open] = {}
+        self._left_lit: list[_Open] = []
+        self._newest_grant = 0
+
+    @property
+    def grant(self) -> int:
+        """The grant that every line's last frame was under; 0 while they differ, or one that was let go may be lit."""
+        grants = {self._newest_grant, *(opened.line.grant for opened in self._open.values())}
+        return self._newest_grant if len(grants) == 1 and not self._left_lit else 0
 
     def rewire(self, prepared: PreparedRevision, show_s: float) -> None:
         """Opens what the revision needs, keeps what is wired as before, darkens and closes the rest."""
-        for number, line in list(self._open.items()):
+        for number, opened in list(self._open.items()):
             channel = prepared.channels.get(number)
-            if channel is None or _wiring(channel) != line.wiring:
+            if channel is None or _wiring(channel) != opened.wiring:
                 del self._open[number]
-                line.sender.close(WireFrame(line.dark, show_s, None))
+                opened.close(show_s)
+                if not opened.line.dark:
+                    self._left_lit.append(opened)
         for number, channel in prepared.channels.items():
             if number not in self._open:
-                opened = _Line(self._board, prepared, number)
-                sender: _Sender = _ThreadedLine(opened, number) if self._board.blocks else opened
-                self._open[number] = _Open(_wiring(channel), sender, prepared.dark_frames[number])
+                line = _Line(self._board, prepared, number)
+                sender: _Sender = _ThreadedSender(line, number) if self._board.blocks else _DirectSender(line)
+                self._open[number] = _Open(_wiring(channel), line, sender, prepared.dark_frames[number])
 
-    def send(self, frames: dict[int, bytes], show_s: float, revision: int) -> None:
+    def send(self, frames: dict[int, bytes], show_s: float, revision: int, grant: int) -> None:
+        """A frame to each line, limited under that grant (0: none)."""
+        if self._left_lit:
+            self._darken_what_was_let_go(show_s)
+        self._newest_grant = grant
         for number, data in frames.items():
-            self._open[number].sender.send(WireFrame(data, show_s, revision))
+            self._open[number].sender.send(WireFrame(data, show_s, revision), grant)
 
     def close(self, show_s: float) -> None:
         """Every pixel goes dark."""
-        for line in self._open.values():
-            line.sender.close(WireFrame(line.dark, show_s, None))
+        for opened in self._open.values():
+            opened.close(show_s)
         self._open.clear()
+
+    def _darken_what_was_let_go(self, show_s: float) -> None:
+        for opened in self._left_lit:
+            if not opened.sender.busy and not opened.line.dark:
+                opened.line.close(WireFrame(opened.dark, show_s, None))
+        self._left_lit = [opened for opened in self._left_lit if not opened.line.dark]
 
 
 def _wiring(channel: DesiredChannel) -> _Wiring:

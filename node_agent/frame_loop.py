@@ -21,6 +21,7 @@ from node_agent.limiter import LimitedFrame
 from node_agent.overlay import Overlay
 from node_agent.prepared import Linear, PreparedRevision
 from node_agent.takes import Look, taken
+from schemas import Grant
 
 LATE_SHARE: Final = 0.25
 """A frame is late when it is written later than its deadline by this share of the period."""
@@ -47,20 +48,31 @@ class _Frame:
     skipped: int
     linear: Linear
     limited: LimitedFrame
+    grant: int
     wire: dict[int, bytes]
 
 
 class FrameLoop:
-    """Runs in a thread of its own. `on_taken(revision, show_s)` is called there after a revision's first frame."""
+    """Runs in a thread of its own. `on_taken(revision, show_s)` is called there after a revision's first frame, and
+    `on_wires(number)` once every data line has sent a frame under that grant."""
 
-    def __init__(self, clock: ShowClock, board: Board, on_taken: Callable[[int, float], None]) -> None:
+    def __init__(
+        self,
+        clock: ShowClock,
+        board: Board,
+        on_taken: Callable[[int, float], None],
+        on_wires: Callable[[int], None],
+    ) -> None:
         self.figures = FrameFigures()
         self._clock = clock
         self._lines = DataLines(board)
         self._on_taken = on_taken
+        self._on_wires = on_wires
         self._changed = threading.Condition()
         self._changes = 0
         self._take: _Take | None = None
+        self._grant: Grant | None = None
+        self._told_wires = 0
         self._overlay: Overlay | None = None
         self._overlay_since_s = 0.0
         self._stopping = False
@@ -80,12 +92,21 @@ class FrameLoop:
         """Starts the thread; `prepared` shows at once, on the grid of its take, even if the clock has not got there."""
         if prepared:
             self._take = _Take(prepared, min(taken_at_s, self._clock.show_s()), 0.0)
+            # Its pixels may still be lit from before the start: should another wiring be taken before the first frame,
+            # the lines that it leaves out are known and go dark.
+            self._lines.rewire(prepared, self._clock.show_s())
         self._thread.start()
 
     def take(self, prepared: PreparedRevision, at_s: float, fade_s: float) -> None:
         """Shows a revision from a show time on; one that is past means now, in phase. Replaces a take still to come."""
         with self._changed:
             self._take = _Take(prepared, at_s, fade_s)
+            self._tell()
+
+    def obey(self, grant: Grant) -> None:
+        """Limits every frame from the next on by this grant; before the first one nothing lights."""
+        with self._changed:
+            self._grant = grant
             self._tell()
 
     def cancel_take(self) -> None:
@@ -116,12 +137,12 @@ class FrameLoop:
             with self._changed:
                 if self._stopping:
                     break
-                changes, take = self._changes, self._take
+                changes, take, grant = self._changes, self._take, self._grant
                 if take is None and self._look is None:
                     self._changed.wait()
                     continue
             try:
-                frame = self._prepare(take)
+                frame = self._prepare(take, grant)
                 if self._wait_until(frame.deadline_s, changes):
                     self._show(frame, take)
             except Exception:
@@ -129,7 +150,7 @@ class FrameLoop:
                 self._give_up(take)
         self._lines.close(self._clock.show_s())
 
-    def _prepare(self, take: _Take | None) -> _Frame:
+    def _prepare(self, take: _Take | None, grant: Grant | None) -> _Frame:
         """The next frame: its deadline, and whether it is the first of a take."""
         now_s = self._clock.show_s()
         if self._clock.steps != self._steps_seen:
@@ -149,10 +170,11 @@ class FrameLoop:
         began_s = time.perf_counter()
         linear = look.linear(deadline_s)
         self._paint_overlay(linear, look)
+        look.prepared.obey(grant)
         limited = look.prepared.limit(linear, max(0.0, min(deadline_s - self._last_s, 1.0)))
         wire = look.prepared.encode(limited.codes)
         self.figures.rendered(time.perf_counter() - began_s)
-        return _Frame(deadline_s, look, starts, skipped, linear, limited, wire)
+        return _Frame(deadline_s, look, starts, skipped, linear, limited, grant.number if grant else 0, wire)
 
     def _next_deadline_s(self, look: Look, now_s: float) -> tuple[float, int]:
         """The first slot of the grid once the last frame has left the wire; when several have passed, the latest of
@@ -190,7 +212,7 @@ class FrameLoop:
         if frame.starts:
             self._lines.rewire(prepared, frame.deadline_s)
         behind_s = self._clock.show_s() - frame.deadline_s
-        self._lines.send(frame.wire, frame.deadline_s, prepared.revision)
+        self._lines.send(frame.wire, frame.deadline_s, prepared.revision, frame.grant)
         missed = frame.skipped + (behind_s > LATE_SHARE * prepared.period_s)
         self.figures.shown(prepared.supplies, frame.limited, missed)
         self._look, self._last_frame, self._last_s = look, frame.linear, frame.deadline_s
@@ -199,6 +221,10 @@ class FrameLoop:
                 if self._take is take:
                     self._take = None
             self._on_taken(prepared.revision, frame.deadline_s)
+        # Where sending blocks, a line may be through with this frame only by the next.
+        if (reached := self._lines.grant) != self._told_wires:
+            self._told_wires = reached
+            self._on_wires(reached)
 
     def _give_up(self, take: _Take | None) -> None:
         """After a failure that staging did not foresee: a take that failed is dropped, and the loop goes on slowly."""

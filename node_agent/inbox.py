@@ -13,7 +13,7 @@ MAX_PAYLOAD_BYTES: Final = 4 * MAX_DESIRED_BYTES
 
 _log = logging.getLogger(__name__)
 
-Source = Literal["desired", "ask", "take"]
+Source = Literal["desired", "grant", "ask", "take"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,13 +55,20 @@ class Taken:
 
 
 @dataclass(frozen=True, slots=True)
+class ReachedWires:
+    """Every data line has sent a frame that this grant limits."""
+
+    grant: int
+
+
+@dataclass(frozen=True, slots=True)
 class Stopping:
     """The process was told to end."""
 
     reason: str
 
 
-Event = Connected | Disconnected | Received | Oversized | Taken | Stopping
+Event = Connected | Disconnected | Received | Oversized | Taken | ReachedWires | Stopping
 
 
 class Inbox:

@@ -1,13 +1,14 @@
 """The budget limiter: turns linear light into 8-bit codes whose estimated draw never exceeds a supply's budget."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from node_agent.power import PowerModel
+from node_agent.power import NO_FEED, PowerModel
 from node_agent.render import channel_slices
 from schemas import DesiredBody
 
@@ -53,17 +54,22 @@ class BudgetLimiter:
         self.power = PowerModel(body)
         self.supplies = self.power.supplies
         budgets = {budget.supply: budget.budget_a for budget in body.budgets}
-        self.budget_a = np.array([budgets.get(supply, SAFE_BUDGET_A) for supply in self.supplies], dtype=np.float64)
-        idle_a = self.power.idle_a()
-        self._idle_over_budget = idle_a > self.budget_a
-        self._available_a = np.maximum(self.budget_a - idle_a, 0.0)
-        self._half_code_a = (self.power.worst_case_a() - idle_a) / 255 / 2
-        self._target_a = self._available_a - np.minimum(self._half_code_a, self._available_a * _RESERVE_SHARE)
+        self._ceiling_a = np.array([budgets.get(supply, SAFE_BUDGET_A) for supply in self.supplies], dtype=np.float64)
+        self._half_code_a = (self.power.worst_case_a() - self.power.idle_a()) / 255 / 2
+        self._limit_by(self._ceiling_a)
         self._scale = np.ones(len(self.supplies))
         self._gains, self._white_slices = _emitters(body)
         self._pixels = self._gains.shape[1]
         self._planes = np.zeros((4 if self._white_slices else 3, self._pixels), dtype=np.float32)
         self._scaled = np.zeros_like(self._planes)
+
+    def grant(self, granted_a: Mapping[str, float]) -> None:
+        """From the next frame on each supply is limited by what is granted of it, and never by more than its budget.
+
+        A supply that is not named is granted nothing. What hangs on no supply keeps its safe budget: nobody shares it.
+        """
+        granted = [math.inf if supply == NO_FEED else granted_a.get(supply, 0.0) for supply in self.supplies]
+        self._limit_by(np.minimum(self._ceiling_a, np.array(granted, dtype=np.float64)))
 
     def limit(self, linear: NDArray[np.float32], elapsed_s: float) -> LimitedFrame:
         """The codes of a frame of linear RGB, shape (pixels, 3), `elapsed_s` after the frame before.
@@ -90,6 +96,13 @@ class BudgetLimiter:
             lit_a = self._quantise_scaled(planes, codes, used)
         amps = self.power.idle_a() + lit_a
         return LimitedFrame(codes.T, amps, self._scale.copy(), wanted_a, self._idle_over_budget.copy())
+
+    def _limit_by(self, budget_a: NDArray[np.float64]) -> None:
+        idle_a = self.power.idle_a()
+        self.budget_a = budget_a
+        self._idle_over_budget = idle_a > budget_a
+        self._available_a = np.maximum(budget_a - idle_a, 0.0)
+        self._target_a = self._available_a - np.minimum(self._half_code_a, self._available_a * _RESERVE_SHARE)
 
     def _to_emitters(self, linear: NDArray[np.float32]) -> NDArray[np.float32]:
         planes = self._planes

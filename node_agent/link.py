@@ -54,6 +54,7 @@ class Link:
         self._node_ms = node_ms
         self._sources: dict[str, Source] = {
             node_topic(credential.venue, credential.node, Leaf.DESIRED): "desired",
+            node_topic(credential.venue, credential.node, Leaf.GRANT): "grant",
             node_topic(credential.venue, credential.node, Leaf.ASK): "ask",
             take_topic(credential.venue): "take",
         }

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from node_agent.limiter import BudgetLimiter, LimitedFrame
 from node_agent.outputs import encoder_for
 from node_agent.render import Renderer
-from schemas import Desired, DesiredChannel, Scene
+from schemas import Desired, DesiredChannel, Grant, Scene
 
 IDLE_PERIOD_S: Final = 1.0
 # Pixels redraw about 400 times a second ("scan frequency", WS2812B data sheet, first revision, from memory): a frame
@@ -53,6 +53,11 @@ class PreparedRevision:
         if self.scene is None:
             return np.zeros((self.pixel_count, 3), dtype=np.float32, order="F")
         return self._renderer.render(self.scene, show_s)
+
+    def obey(self, grant: Grant | None) -> None:
+        """From the next frame on it is limited by this grant; by None, to nothing. Until it is told, by its budgets."""
+        granted = () if grant is None else grant.supplies
+        self._limiter.grant({budget.supply: budget.budget_a for budget in granted})
 
     def limit(self, linear: Linear, elapsed_s: float) -> LimitedFrame:
         return self._limiter.limit(linear, elapsed_s)

@@ -1,4 +1,4 @@
-"""What survives a power cut: the desired document that shows, the one that is staged, and the session counter.
+"""What survives a power cut: the desired document that shows, the one that is staged, the grant, the session counter.
 
 Each lies in a file of its own: a line with the SHA-256 of what follows, then JSON. A write goes to a temporary file, is
 flushed to the medium, and takes the old one's place by rename, so a reader finds the old or the new one whole. A file
@@ -10,19 +10,22 @@ import hashlib
 import logging
 import os
 from pathlib import Path
-from typing import Annotated, Final
+from typing import Annotated, Final, TypeVar
 
 from pydantic import Field, ValidationError
 
-from schemas import Desired
+from schemas import Desired, Grant
 from schemas.contract import Contract
 
 SHOWING: Final = "showing.json"
 STAGED: Final = "staged.json"
 SESSION: Final = "session.json"
+GRANT: Final = "grant.json"
 DAMAGED_FILES_KEPT: Final = 3
 _MAX_FILE_BYTES: Final = 4 * 1024 * 1024
 _SESSIONS: Final = 256
+
+Kept = TypeVar("Kept", bound=Contract)
 
 _log = logging.getLogger(__name__)
 
@@ -56,8 +59,9 @@ class Store:
                 leftover.unlink()
         except OSError as error:
             raise StoreError(folder, error) from error
-        self.showing = self._load_desired(SHOWING)
-        self.staged = self._load_desired(STAGED)
+        self.showing = self._load(SHOWING, Desired)
+        self.staged = self._load(STAGED, Desired)
+        self._grant = self._load(GRANT, Grant)
         self._session = self._load_session()
         if self.showing and self.staged and self.staged.revision <= self.showing.revision:
             self.drop_staged()  # power went between the two steps of `take`
@@ -89,6 +93,14 @@ class Store:
         self.showing = desired
         self.drop_staged()
 
+    @property
+    def grant(self) -> Grant | None:
+        return self._grant
+
+    def keep_grant(self, grant: Grant) -> None:
+        self._write(GRANT, grant.model_dump_json().encode())
+        self._grant = grant
+
     def next_session(self) -> int:
         """Counts connections: 0 to 255, then 0 again. Counts on in memory where the disk no longer takes it."""
         self._session = (self._session + 1) % _SESSIONS
@@ -99,21 +111,15 @@ class Store:
         return self._session
 
     def _load_session(self) -> int:
-        content = self._read(SESSION)
-        if content is None:
-            return _SESSIONS - 1
-        try:
-            return _Session.model_validate_json(content).session
-        except ValidationError:
-            self._set_aside(SESSION)
-            return _SESSIONS - 1
+        kept = self._load(SESSION, _Session)
+        return _SESSIONS - 1 if kept is None else kept.session
 
-    def _load_desired(self, name: str) -> Desired | None:
+    def _load(self, name: str, kind: type[Kept]) -> Kept | None:
         content = self._read(name)
         if content is None:
             return None
         try:
-            return Desired.model_validate_json(content)
+            return kind.model_validate_json(content)
         except ValidationError:
             self._set_aside(name)
             return None

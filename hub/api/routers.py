@@ -3,6 +3,7 @@
 from fastapi import APIRouter
 
 import hub.broker.routes
+import hub.budgets.routes
 import hub.electrical.advice.routes
 import hub.electrical.document.routes
 import hub.electrical.routes
@@ -23,6 +24,7 @@ ROUTERS: tuple[APIRouter, ...] = (
     hub.broker.routes.router,
     hub.rollout.routes.router,
     hub.scenes.routes.router,
+    hub.budgets.routes.router,
     hub.electrical.routes.router,
     hub.electrical.sheets.routes.router,
     hub.electrical.document.routes.router,

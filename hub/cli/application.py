@@ -22,6 +22,7 @@ COMMANDS: Final = MappingProxyType(
         "finding": "finding",
         "scene": "scene",
         "rollout": "rollout",
+        "budget": "budget",
         "audit": "audit",
         "wiring": "wiring",
         "pixel-type": "pixel_type",

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 
-from hub.desired.budgets import share_budgets
+from hub.desired.budgets import loads_by_supply, whole_budgets
 from hub.desired.flatten import FlatZone, flatten_zones
 from hub.errors import InvalidError, Mistake, NotFoundError
 from schemas import (
@@ -30,7 +30,7 @@ def compile_bodies(venue: Venue, scene_id: str | None, telemetry_interval_s: flo
     if scene_id is not None and all(scene.id != scene_id for scene in venue.scenes):
         raise NotFoundError("scene", scene_id)
     pixel_types = {key: kind.without_sources() for key, kind in pixel_types_of(venue).items()}
-    budgets = share_budgets(venue, pixel_types)
+    budgets = whole_budgets(venue, loads_by_supply(venue, pixel_types))
     used = {layer.zone for scene in venue.scenes for layer in scene.layers}
     zones = [zone for zone in flatten_zones(venue).values() if zone.id in used]
     zones_by_node: dict[str, list[FlatZone]] = {node.id: [] for node in venue.nodes}

@@ -25,8 +25,13 @@ class JoinedVenue:
     pixels: int
 
 
-def join_bodies(bodies: Mapping[str, DesiredBody], scenes: Sequence[Scene]) -> JoinedVenue:
-    """Join the bodies of a venue, as `compile_bodies` gives them; `scenes` are the venue's, with all their layers."""
+def join_bodies(
+    bodies: Mapping[str, DesiredBody], scenes: Sequence[Scene], shares: Mapping[str, Sequence[Budget]]
+) -> JoinedVenue:
+    """Join the bodies of a venue, as `compile_bodies` gives them; `scenes` are the venue's, with all their layers.
+
+    `shares` are what each node may draw of its supplies, in place of the bodies' own budgets, which are the whole.
+    """
     channels: list[DesiredChannel] = []
     places: list[tuple[str, int]] = []
     first_pixel: dict[tuple[str, int], int] = {}
@@ -48,7 +53,7 @@ def join_bodies(bodies: Mapping[str, DesiredBody], scenes: Sequence[Scene]) -> J
             channels.append(channel.model_copy(update={"number": len(places), "feeds": feeds}))
         budgets += [
             Budget.model_construct(supply=joined_supply(node_id, budget.supply), budget_a=budget.budget_a)
-            for budget in body.budgets
+            for budget in shares[node_id]
         ]
         for zone in body.zones:
             zones.setdefault(zone.id, zone)

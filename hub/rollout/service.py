@@ -134,6 +134,11 @@ class RolloutService:
         rollouts = self._venues.get(venue)
         return None if rollouts is None else rollouts.in_force
 
+    def being_rolled_out(self, venue: str) -> Prepared | None:
+        """What is being staged, or about to be taken; from any thread."""
+        rollouts = self._venues.get(venue)
+        return None if rollouts is None else rollouts.coming
+
     def shown_before(self, venue: str) -> InForce | None:
         """What was in force before, which shows until the take time and is crossfaded from."""
         rollouts = self._venues.get(venue)

@@ -83,6 +83,12 @@ class VenueRollouts:
         return None if running is None else view_of(running.row)
 
     @property
+    def coming(self) -> Prepared | None:
+        """What is being staged or about to be taken."""
+        running = self._running
+        return None if running is None else running.prepared
+
+    @property
     def idle(self) -> bool:
         """Nothing under way and nobody differs."""
         return self._running is None and self._reconciler.idle

@@ -7,6 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hub.desired import join_bodies
+from hub.desired.budgets import share_budgets
+from hub.desired.compile import pixel_types_of
 from node_agent.limiter import BudgetLimiter, LimitedFrame
 from node_agent.render import Renderer
 from schemas import DesiredBody, Scene, Venue
@@ -32,11 +34,15 @@ def srgb_codes(light: Linear) -> NDArray[np.uint8]:
 
 
 class VenueLights:
-    """Renderer and limiter of a whole venue. One thread uses it: the limiter remembers, the renderer reuses buffers."""
+    """Renderer and limiter of a whole venue, each node within its fixed share of every supply.
+
+    One thread uses it: the limiter remembers, the renderer reuses buffers.
+    """
 
     def __init__(self, venue: Venue, bodies: Mapping[str, DesiredBody]) -> None:
         self.venue = venue
-        self.joined = join_bodies(bodies, venue.scenes)
+        shares = share_budgets(venue, pixel_types_of(venue))
+        self.joined = join_bodies(bodies, venue.scenes, shares)
         self.renderer = Renderer(self.joined.body)
         self.limiter = BudgetLimiter(self.joined.body)
         self.pixels = self.joined.pixels

@@ -11,6 +11,7 @@ from schemas import (
     DesiredZone,
     Extent,
     Feed,
+    Grant,
     Layer,
     PlacedSpan,
     Scene,
@@ -69,6 +70,17 @@ def body(colour: str = "#ff0000", **changes: Any) -> DesiredBody:  # noqa: ANN40
         "showing": "evening",
     }
     return DesiredBody(**(base | changes))
+
+
+def grant(number: int = 1, amps: float = 100.0, **changes: Any) -> Grant:  # noqa: ANN401
+    """Leaves the body's budget as the only limit."""
+    base: dict[str, Any] = {
+        "venue": VENUE,
+        "node": NODES[0],
+        "number": number,
+        "supplies": (Budget(supply="supply-1", budget_a=amps),),
+    }
+    return Grant(**(base | changes))
 
 
 def desired(

@@ -29,6 +29,7 @@ from schemas.topics import ROOT
 from tests.brokers import Broker, node_credential
 from tests.conftest import NODES, VENUE
 from tests.mqtt_peer import Peer
+from tests.node_agent.documents import grant
 from tests.processes import RealProcess, wait_until
 
 RED, GREEN, BLUE = (255, 0, 0, 0), (0, 255, 0, 0), (0, 0, 255, 0)
@@ -87,7 +88,27 @@ class HubSide:
     def __init__(self, peer: Peer) -> None:
         self.peer = peer
 
+    def grant(self, number: int, amps: float) -> None:
+        """Of `supply-1`, made for the agent's present boot."""
+        presence = self.presence()
+        assert presence is not None
+        made = grant(number, amps, boot_id=presence.boot_id)
+        self.peer.publish(topic(Leaf.GRANT), made.model_dump_json(), retain=True)
+
+    def holds(self, number: int) -> bool:
+        reported = self.reported()
+        return bool(reported and reported.grant and reported.grant.number == number)
+
+    def obeys(self, number: int) -> bool:
+        """Whether grant `number` is on the wires."""
+        reported = self.reported()
+        return bool(reported and reported.grant and reported.grant.number == number and reported.grant.on_wires)
+
     def publish_desired(self, document: Desired) -> None:
+        """Grants more than any budget to an agent that holds no grant, so that the document's budgets are the limit."""
+        reported = self.reported()
+        if reported is None or reported.grant is None:
+            self.grant(1, 100.0)
         self.peer.publish(topic(Leaf.DESIRED), document.model_dump_json(), retain=True)
 
     def publish_take(self, revision: int, in_s: float = 0.2, fade_ms: int = 0) -> int:

@@ -17,7 +17,7 @@ from node_agent.outputs import CapturedFrame, read_capture
 from node_agent.overlay import Identify
 from node_agent.prepared import PreparedRevision
 from schemas import ClockExchange, DesiredBody
-from tests.node_agent.documents import body, channel, desired, zone
+from tests.node_agent.documents import body, channel, desired, grant, zone
 from tests.processes import wait_until
 
 PERIOD_S = 0.04
@@ -30,8 +30,12 @@ class Rig:
         self.folder = folder
         self.clock = ShowClock()
         self.taken: list[tuple[int, float]] = []
+        self.on_wires: list[int] = []
         board = RehearsalBoard(folder, blocks=blocks)
-        self.loop = FrameLoop(self.clock, board, lambda revision, show_s: self.taken.append((revision, show_s)))
+        self.loop = FrameLoop(
+            self.clock, board, lambda revision, show_s: self.taken.append((revision, show_s)), self.on_wires.append
+        )
+        self.loop.obey(grant())
 
     def frames(self, number: int = 1) -> list[CapturedFrame]:
         path = capture_file(self.folder, number)

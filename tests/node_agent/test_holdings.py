@@ -26,7 +26,9 @@ class Rig:
         self.clock = ShowClock()
         self.taken: list[tuple[int, float]] = []
         board = RehearsalBoard(folder / "capture", outputs=outputs)
-        self.frames = FrameLoop(self.clock, board, lambda revision, show_s: self.taken.append((revision, show_s)))
+        self.frames = FrameLoop(
+            self.clock, board, lambda revision, show_s: self.taken.append((revision, show_s)), lambda _number: None
+        )
         self.store = Store(folder / "state")
         self.holdings = Holdings(VENUE, NODES[0], self.store, board, self.clock, self.frames, Rejections())
         (folder / "capture").mkdir(exist_ok=True)

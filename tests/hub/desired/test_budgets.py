@@ -4,8 +4,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hub.desired import compile_bodies
-from hub.desired.budgets import pixels_by_supply
-from schemas import Venue
+from hub.desired.budgets import pixels_by_supply, share_budgets
+from schemas import PIXEL_CATALOGUE, Venue
 from tests.hub.desired.venues import row_document, row_venue, venue_from
 
 
@@ -28,9 +28,14 @@ def test_a_supply_of_one_node_gives_it_the_whole_budget_to_the_milliamp() -> Non
     assert budget.budget_a == 3.2
 
 
-def test_shares_follow_the_worst_case_of_each_nodes_pixels() -> None:
+def test_bodies_carry_the_whole_budget_which_no_grant_may_exceed() -> None:
     bodies = compile_bodies(_on_one_supply(10.0, 0.8, [100, 300]), None, 5.0)
-    assert [body.budgets[0].budget_a for body in bodies.values()] == [2.0, 6.0]
+    assert [body.budgets[0].budget_a for body in bodies.values()] == [8.0, 8.0]
+
+
+def test_shares_follow_the_worst_case_of_each_nodes_pixels() -> None:
+    shares = share_budgets(_on_one_supply(10.0, 0.8, [100, 300]), PIXEL_CATALOGUE)
+    assert [budgets[0].budget_a for budgets in shares.values()] == [2.0, 6.0]
 
 
 @settings(deadline=None)  # a busy machine may pause at any example
@@ -41,7 +46,7 @@ def test_shares_follow_the_worst_case_of_each_nodes_pixels() -> None:
 )
 def test_shares_never_add_up_to_more_than_the_supply_has(rated_a: float, derating: float, pixels: list[int]) -> None:
     venue = _on_one_supply(rated_a, derating, pixels)
-    shares = [Decimal(str(b.budget_a)) for body in compile_bodies(venue, None, 5.0).values() for b in body.budgets]
+    shares = [Decimal(str(b.budget_a)) for budgets in share_budgets(venue, PIXEL_CATALOGUE).values() for b in budgets]
     budget = Decimal(str(rated_a)) * Decimal(str(derating))
     assert budget - Decimal("0.001") * len(pixels) < sum(shares) <= budget
 

@@ -18,7 +18,8 @@ def test_pixels_follow_the_corners_of_a_path() -> None:
 
 def test_pixels_lie_where_the_boards_render_them() -> None:
     venue = row_venue(nodes=2, pixels=7)
-    joined = join_bodies(compile_bodies(venue, "dusk", 5.0), venue.scenes)
+    bodies = compile_bodies(venue, "dusk", 5.0)
+    joined = join_bodies(bodies, venue.scenes, {node: body.budgets for node, body in bodies.items()})
     band = next(zone for zone in joined.body.zones if zone.id == "band")
     placement = place_zone(band, channel_slices(joined.body))
     drawn = [point for zone in elevation_of(venue).zones for span in zone.spans for point in span.points]

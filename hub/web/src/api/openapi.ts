@@ -806,7 +806,7 @@ export interface paths {
         };
         /**
          * Audit As Pdf
-         * @description The same document as PDF, A4. About a second for five drawings; of a large venue one supply at a time.
+         * @description The same document as PDF, A4. About a second for ten drawings; of a large venue one supply at a time.
          */
         get: operations["audit_as_pdf"];
         put?: never;
