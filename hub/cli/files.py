@@ -21,7 +21,9 @@ def check_free(file: Path, *, force: bool) -> None:
     if file == STANDARD_OUTPUT:
         return
     if file.is_dir() or not file.absolute().parent.is_dir():
-        raise CommandError(ExitCode.BAD_INPUT, f"{file} cannot be written: make its folder first, and name a file in it")
+        raise CommandError(
+            ExitCode.BAD_INPUT, f"{file} cannot be written: make its folder first, and name a file in it"
+        )
     if file.exists() and not force:
         raise CommandError(ExitCode.BAD_INPUT, f"{file} exists; name another file, or add --force to write over it")
 
