@@ -167,6 +167,28 @@ def test_now_on_the_sheet_follows_the_boards(sheet: Locator, rehearsal: Rehearsa
     wait_until(lambda: 0 < shown_a() < bright / 2, 20, "the boards' draw in a dark scene")
 
 
+def test_shares_show_what_each_node_is_granted_and_that_it_confirmed(sheet: Locator, rehearsal: Rehearsal) -> None:
+    def settled() -> dict[str, Any] | None:
+        (budget,) = rehearsal.call("GET", "/budgets", params={"supply": "gable-5v"})["items"]
+        return budget if len(budget["nodes"]) == 2 and all(node["confirmed"] for node in budget["nodes"]) else None
+
+    budget = wait_until(settled, 30, "both nodes confirm their grants")
+    assert budget["supply"] == "gable-5v"
+    for node in budget["nodes"]:
+        row = sheet.get_by_role("region", name="Verdict and shares").get_by_role("row", name=node["node"])
+        expect(row).to_contain_text("confirmed")
+    expect(sheet.get_by_role("table", name="Shares of the budget, by need")).to_contain_text("of 16.0 A reserved")
+
+
+def test_share_of_a_dead_board_stays_reserved_and_says_why(sheet: Locator, rehearsal: Rehearsal) -> None:
+    rehearsal.boards["clock"].kill()
+    shares = sheet.get_by_role("table", name="Shares of the budget, by need")
+    expect(shares).to_contain_text("clock: off, and its pixels may hold their light")
+    expect(shares.get_by_role("row", name="clock").first.get_by_role("cell").last).to_have_text("–")
+    rehearsal.start_board("clock")
+    expect(shares).not_to_contain_text("clock: off")
+
+
 def test_notes_on_the_wiring_are_listed_apart_from_findings_and_lead_to_their_sheet(
     page: Page, audit: dict[str, Any]
 ) -> None:

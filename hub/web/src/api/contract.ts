@@ -18,6 +18,7 @@ export type RunVolts = Schemas["RunVolts"];
 export type Level = Schemas["Level"];
 export type Headroom = Schemas["Headroom"];
 export type WiringNote = Schemas["Note"];
+export type SupplyBudget = Schemas["SupplyBudget"];
 export type EnergyAccount = Schemas["EnergyAccount"];
 export type EnergyBy = Schemas["EnergyBy"];
 export type Finding = Schemas["FindingView"];

@@ -4430,6 +4430,8 @@ export interface operations {
     budgets: {
         parameters: {
             query?: {
+                /** @description Only this supply. */
+                supply?: string | null;
                 /** @description Most items on the page. */
                 limit?: number;
                 /** @description `next` of the page before. */

@@ -78,6 +78,10 @@ export class VenueState {
     return `${this.root}/audit/runs/${encodeURIComponent(node)}/${channel}?level=${level}`;
   }
 
+  budgetPath(supply: string): string {
+    return `${this.root}/budgets?supply=${encodeURIComponent(supply)}`;
+  }
+
   documentPath(name: string): string {
     return `${this.root}/${name}`;
   }
