@@ -10,7 +10,7 @@ from hub.electrical.paper.pdf import to_pdf
 from hub.electrical.service import Examined
 from hub.errors import InvalidError, Mistake
 
-MOST_DRAWINGS_IN_HTML: Final = 6_000
+MOST_DRAWINGS_IN_HTML: Final = 3_000
 MOST_DRAWINGS_IN_PDF: Final = 300
 
 
