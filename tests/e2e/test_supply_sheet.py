@@ -141,6 +141,14 @@ def heights_agree(drawing: Locator, volts: list[float]) -> bool:
     return True
 
 
+def test_run_is_advised_where_to_feed_it(sheet: Locator, rehearsal: Rehearsal) -> None:
+    run = run_of(sheet, "gable", 1)
+    run.get_by_role("combobox", name="Level to feed for").select_option("50 % of full white")
+    run.get_by_role("button", name="Where to feed it").click()
+    question = {"node": "gable", "channel": 1, "level": 0.5}
+    expect(run).to_contain_text(rehearsal.call("GET", "/advice/feeds", params=question)["answer"])
+
+
 def test_pointer_over_the_drawing_reads_the_pixel_under_it(sheet: Locator, rehearsal: Rehearsal) -> None:
     run = run_of(sheet, "gable", 1)
     drawing = run.get_by_role("img", name="Volts along gable channel 1")

@@ -54,6 +54,10 @@ export function counted(count: number, noun: string, plural: string): string {
   return `${count} ${count === 1 ? noun : plural}`;
 }
 
+export function percent(share: number): string {
+  return `${Math.round(share * 100)} %`;
+}
+
 export function hertz(value: number | null): string {
   return value === null ? "–" : `${value.toFixed(0)} Hz`;
 }

@@ -2,7 +2,7 @@ import { describe, expect, it } from "vitest";
 import { nameOf } from "../src/api/download";
 import { fragmentWithoutToken } from "../src/api/session";
 import type { Audit, NodeState } from "../src/api/contract";
-import { energy, headroom, levelName, money, volts, wiringName } from "../src/format";
+import { energy, headroom, levelName, money, percent, volts, wiringName } from "../src/format";
 import { daysTo } from "../src/state/days";
 import { fragmentOf, placeFromFragment } from "../src/state/open_supply.svelte";
 import { drawnByNode, notesOn, runsOn } from "../src/state/wiring";
@@ -58,6 +58,7 @@ describe("figures of a supply's sheet", () => {
     expect([wiringName("attention"), wiringName("new")]).toEqual(["needs attention", "new"]);
     expect([volts(4.6915), volts(null)]).toEqual(["4.69 V", "–"]);
     expect([0, 0.0123, 3.456, 1234.4].map(energy)).toEqual(["0.0 Wh", "12.3 Wh", "3.46 kWh", "1234 kWh"]);
+    expect([1, 0.33].map(percent)).toEqual(["100 %", "33 %"]);
     expect(money(1.5, "EUR")).toMatch(/1[.,]50/);
   });
 

@@ -18,6 +18,7 @@ export type RunVolts = Schemas["RunVolts"];
 export type Level = Schemas["Level"];
 export type Headroom = Schemas["Headroom"];
 export type WiringNote = Schemas["Note"];
+export type Advice = Schemas["Advice"];
 export type SupplyBudget = Schemas["SupplyBudget"];
 export type EnergyAccount = Schemas["EnergyAccount"];
 export type EnergyBy = Schemas["EnergyBy"];

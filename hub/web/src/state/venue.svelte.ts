@@ -78,6 +78,12 @@ export class VenueState {
     return `${this.root}/audit/runs/${encodeURIComponent(node)}/${channel}?level=${level}`;
   }
 
+  /** `level` is of full white, 0 to 1. */
+  feedAdvicePath(node: string, channel: number, level: number): string {
+    const question = { node, channel: String(channel), level: String(level) };
+    return `${this.root}/advice/feeds?${new URLSearchParams(question)}`;
+  }
+
   budgetPath(supply: string): string {
     return `${this.root}/budgets?supply=${encodeURIComponent(supply)}`;
   }
