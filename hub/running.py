@@ -97,7 +97,7 @@ class RunningHub:
         loop.add_listener(Lifeline(loop, settings.telemetry_interval_s), ())
         loop.add_listener(asks, (Leaf.ANSWER,))
         loop.add_listener(rollouts)
-        loop.add_listener(budgets)
+        loop.add_listener(budgets, (Leaf.PRESENCE, Leaf.REPORTED, Leaf.TELEMETRY))
         loop.add_listener(telemetry, (Leaf.TELEMETRY,))
         loop.add_listener(energy, (Leaf.PRESENCE,))
         loop.add_listener(load, ())
@@ -128,7 +128,7 @@ class RunningHub:
             rollouts=rollouts,
             budgets=budgets,
             scenes=scenes,
-            audit=AuditService(inventory, rollouts, loop, telemetry),
+            audit=AuditService(inventory, rollouts, loop, load),
             events=events,
             roster=roster,
             node_views=node_views,

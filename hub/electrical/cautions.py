@@ -39,8 +39,8 @@ def assumptions_of(venue: Venue, runs: Sequence[RunAudit]) -> list[str]:
         "Fuses are blade fuses up to 32 V, cartridges above.",
         "Supplies keep their stated volts, less their stated output resistance times their load; their negatives count "
         "as joined by the runs alone.",
-        "The highest that telemetry told adds up the highest of each node of the worst day: an upper bound where "
-        "several nodes share a supply.",
+        "What boards told is of the last 30 days: the highest adds up each node's highest frame of its newest "
+        "interval; the 95th percentile counts the time in which all nodes of the supply were heard.",
     ]
     if assumed:
         lines.append(

@@ -17,6 +17,7 @@ from hub.electrical.view import Audit, NodeAudit, SceneWindow, Share, SupplyAudi
 from hub.electrical.wiring import DIGITS, Solutions, run_audits, solve_levels
 from hub.electrical.wiring_view import Level, Note, RunAudit, RunVolts, Wiring
 from hub.errors import NotFoundError
+from hub.load import SupplyLoad
 from hub.scenes.lights import VenueLights
 from hub.scenes.sampling import ScenePeaks
 from schemas import Venue
@@ -24,10 +25,9 @@ from schemas import Venue
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What telemetry told of each supply, amps: ever the highest, the 95th percentile, and now."""
+    """What telemetry told of each supply: over the days that are kept, and now, amps."""
 
-    highest: Mapping[str, float]
-    percentile_95: Mapping[str, float]
+    loads: Mapping[str, SupplyLoad]
     now: Mapping[str, float]
 
 
@@ -92,6 +92,7 @@ def audit_of(standing: Standing, scene: str | None, peaks: ScenePeaks | None, to
         draw = totals.get(supply.id, Draw())
         peak = None if peaks is None else peaks.supplies.get(supply.id)
         verdict, reason = verdict_of(supply, draw)
+        load = told.loads.get(supply.id)
         supplies.append(
             SupplyAudit(
                 supply=supply.id,
@@ -103,8 +104,11 @@ def audit_of(standing: Standing, scene: str | None, peaks: ScenePeaks | None, to
                 worst_case_a=round(draw.worst_case_a, 3),
                 scene_peak_a=None if peaks is None else round(0.0 if peak is None else peak.highest_a, 3),
                 typical_a=round(draw.typical_a, 3),
-                telemetry_highest_a=told.highest.get(supply.id),
-                telemetry_percentile_95_a=told.percentile_95.get(supply.id),
+                telemetry_highest_a=None if load is None else round(load.highest_a, 3),
+                telemetry_percentile_95_a=None
+                if load is None or load.percentile_95_a is None
+                else round(load.percentile_95_a, 3),
+                telemetry_hours=None if load is None else round(load.hours, 2),
                 telemetry_now_a=told.now.get(supply.id),
                 pixels=draw.pixels,
                 nodes=[share.node for share in shares[supply.id]],

@@ -10,15 +10,16 @@ from hub.electrical.view import Audit
 from hub.electrical.wiring_view import Level, RunVolts
 from hub.fleet.loop import FleetLoop
 from hub.fleet.state import NodeState
+from hub.load import SupplyLoad
 from hub.rollout import RolloutService, VenueSource
 from hub.scenes.sampling import ScenePeaks, sample_scene
 
 
-class TelemetryHighs(Protocol):
-    """What the audit needs of stored telemetry."""
+class Loads(Protocol):
+    """What the audit needs of telemetry."""
 
-    def highest(self, venue: str) -> Mapping[str, float]:
-        """Highest amps that were told, by supply; supplies never heard of are absent."""
+    def load(self, venue: str) -> Mapping[str, SupplyLoad]:
+        """What was told of each supply; supplies never heard of are absent."""
         ...
 
 
@@ -34,13 +35,11 @@ class Examined:
 class AuditService:
     """Thread-safe. What follows from a venue alone, and the peaks of a scene, are worked out once while it stands."""
 
-    def __init__(
-        self, inventory: VenueSource, rollouts: RolloutService, fleet: FleetLoop, telemetry: TelemetryHighs
-    ) -> None:
+    def __init__(self, inventory: VenueSource, rollouts: RolloutService, fleet: FleetLoop, loads: Loads) -> None:
         self._inventory = inventory
         self._rollouts = rollouts
         self._fleet = fleet
-        self._telemetry = telemetry
+        self._loads = loads
         self._lock = threading.Lock()
         self._standing: dict[str, Standing] = {}
         self._peaks: dict[str, tuple[Standing, str | None, ScenePeaks]] = {}
@@ -57,7 +56,7 @@ class AuditService:
         known = in_force is not None and (scene is None or any(one.id == scene for one in standing.venue.scenes))
         peaks = self._sampled(standing, scene) if known else None
         now = self._fleet.call(lambda _now_s: amps_now(self._fleet.state.of_venue(venue)))
-        audit = audit_of(standing, scene, peaks, Told(self._telemetry.highest(venue), {}, now))
+        audit = audit_of(standing, scene, peaks, Told(self._loads.load(venue), now))
         return Examined(standing, audit, None if in_force is None else in_force.revision)
 
     def volts(self, venue: str, node: str, channel: int, level: Level) -> RunVolts:

@@ -31,11 +31,12 @@ class SupplyAudit(BaseModel):
     )
     typical_a: float = Field(description="The trade's rule of thumb (common practice, no source).")
     telemetry_highest_a: float | None = Field(
-        description="Highest that nodes told; where several share the supply, the sum of each one's highest."
+        description="Highest that its nodes told together in the last 30 days; null until they told anything."
     )
     telemetry_percentile_95_a: float | None = Field(
-        description="Ninety-five hundredths of the time it drew no more than this, by telemetry of 30 days."
+        description="What it did not exceed for ninety-five hundredths of `telemetry_hours`."
     )
+    telemetry_hours: float | None = Field(description="Hours of the last 30 days in which all its nodes were heard.")
     telemetry_now_a: float | None = Field(description="What the nodes that are on told last, together.")
     pixels: int
     nodes: list[str]

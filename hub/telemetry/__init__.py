@@ -1,4 +1,4 @@
-"""Telemetry stored in batches; highest amps per supply."""
+"""Telemetry stored in batches."""
 
 from hub.telemetry.service import TelemetryService
 

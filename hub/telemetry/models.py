@@ -1,4 +1,4 @@
-"""Tables of telemetry: raw samples for a day, and the highest amps that each supply ever carried."""
+"""The table of telemetry: raw samples of a day."""
 
 from sqlalchemy import BigInteger, Column, Integer
 from sqlmodel import Field, SQLModel
@@ -24,15 +24,3 @@ class TelemetrySample(SQLModel, table=True):
     limiter_scale: float
     temperature_c: float | None = None
     clock_offset_ms: float | None = None
-
-
-class SupplyPeak(SQLModel, table=True):
-    """Highest amps that a node reported for a supply on a day (UTC, YYYY-MM-DD)."""
-
-    __tablename__ = "supply_peak"
-
-    venue: str = Field(primary_key=True, max_length=40)
-    supply: str = Field(primary_key=True, max_length=40)
-    node: str = Field(primary_key=True, max_length=40)
-    day: str = Field(primary_key=True, max_length=10)
-    highest_a: float

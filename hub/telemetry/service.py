@@ -9,7 +9,6 @@ from sqlalchemy import Connection, Engine, delete, select
 
 from hub.fleet.state import NodeState
 from hub.telemetry.models import TelemetrySample
-from hub.telemetry.peaks import PeakKey, PeakTracker, highest_by_supply, merge_peaks
 from hub.telemetry.samples import SampleInsert, SampleRow, sample_row
 from schemas import Leaf
 
@@ -33,10 +32,8 @@ class TelemetryService:
         self.dropped = 0
         self._engine = engine
         self._insert = SampleInsert(engine)
-        self._peaks = PeakTracker()
         self._lock = threading.Lock()
         self._rows: list[SampleRow] = []
-        self._raised: dict[PeakKey, float] = {}
         self._next_purge_s = 0.0
         self._stopping = threading.Event()
         self._thread = threading.Thread(target=self._run, name="telemetry", daemon=True)
@@ -50,11 +47,6 @@ class TelemetryService:
         if self._thread.is_alive():
             self._thread.join(STOP_DEADLINE_S)
 
-    def highest(self, venue: str) -> dict[str, float]:
-        """Highest amps that telemetry ever told of each supply: an upper bound where several nodes share one."""
-        with self._engine.connect() as connection:
-            return highest_by_supply(connection, venue)
-
     def node_changed(self, node: NodeState, leaf: Leaf, now_s: float) -> None:
         if leaf is not Leaf.TELEMETRY or node.telemetry is None:
             return
@@ -64,7 +56,6 @@ class TelemetryService:
                 self.dropped += 1
                 return
             self._rows.append(row)
-            self._peaks.observe(node.venue, node.node, node.telemetry, now_s, self._raised)
 
     def link_changed(self, connected: bool, now_s: float) -> None:
         pass
@@ -80,24 +71,20 @@ class TelemetryService:
     def _write(self) -> None:
         with self._lock:
             rows, self._rows = self._rows, []
-            raised, self._raised = self._raised, {}
         purge = time.monotonic() >= self._next_purge_s
-        if not rows and not raised and not purge:
+        if not rows and not purge:
             return
         try:
             with self._engine.begin() as connection:
                 if rows:
                     self._insert.execute(connection, rows)
-                merge_peaks(connection, raised)
                 if purge:
                     self._purge(connection)
         except Exception:
-            # Samples are lost, the hub is not; peaks are put back so that none is missed.
+            # Samples are lost, the hub is not.
             log.exception("telemetry not stored samples=%d", len(rows))
             with self._lock:
                 self.dropped += len(rows)
-                for key, amps in raised.items():
-                    self._raised[key] = max(amps, self._raised.get(key, 0.0))
         else:
             self.stored += len(rows)
 

@@ -25,6 +25,7 @@ SUPPLY_COLUMNS: Final[Mapping[str, Callable[[SupplyAudit], Cell]]] = MappingProx
         "scene_peak_a": lambda one: one.scene_peak_a,
         "typical_a": lambda one: one.typical_a,
         "telemetry_highest_a": lambda one: one.telemetry_highest_a,
+        "telemetry_hours": lambda one: one.telemetry_hours,
         "telemetry_percentile_95_a": lambda one: one.telemetry_percentile_95_a,
         "telemetry_now_a": lambda one: one.telemetry_now_a,
         "pixels": lambda one: one.pixels,

@@ -4,6 +4,7 @@ import pytest
 
 from hub.desired import compile_bodies
 from hub.electrical import Audit, Draw, Told, Verdict, audit_of, standing_of, verdict_of
+from hub.load import SupplyLoad
 from hub.scenes import sample_scene
 from hub.venue_file import read_venue_file
 from node_agent.power import PowerModel
@@ -17,7 +18,7 @@ SUPPLY = Supply(id="psu", volts=5.0, rated_a=4.0)
 def _audit(venue: Venue, scene: str | None = None, told: Told | None = None) -> Audit:
     standing = standing_of(venue)
     peaks = None if scene is None else sample_scene(standing.lights(), scene)
-    return audit_of(standing, scene, peaks, told or Told({}, {}, {}))
+    return audit_of(standing, scene, peaks, told or Told({}, {}))
 
 
 def test_150_pixels_on_5_v_4_a_are_safe_only_under_the_budget() -> None:
@@ -80,9 +81,10 @@ def test_supply_of_several_nodes_is_one_line_with_their_sum() -> None:
 
 def test_what_telemetry_told_stands_beside_and_is_unknown_until_then() -> None:
     venue = row_venue(nodes=2)
-    told = Told({"psu-bay-0001": 1.5}, {"psu-bay-0001": 1.2}, {"psu-bay-0001": 0.5})
+    told = Told({"psu-bay-0001": SupplyLoad(1.5, 1.2, 3.0)}, {"psu-bay-0001": 0.5})
     first, second = _audit(venue, told=told).supplies
     assert (first.telemetry_highest_a, first.telemetry_percentile_95_a, first.telemetry_now_a) == (1.5, 1.2, 0.5)
+    assert (first.telemetry_hours, second.telemetry_hours) == (3.0, None)
     assert (second.telemetry_highest_a, second.telemetry_now_a, second.scene_peak_a) == (None, None, None)
 
 

@@ -1,4 +1,4 @@
-"""Telemetry in a real database: batches, peaks over restarts, a day of samples, bounded."""
+"""Telemetry in a real database: batches, a day of samples, bounded."""
 
 import time
 from datetime import UTC, datetime
@@ -10,7 +10,7 @@ from sqlmodel import Session, col, func, select
 
 from hub.fleet.state import NodeState
 from hub.telemetry import TelemetryService
-from hub.telemetry.models import SupplyPeak, TelemetrySample
+from hub.telemetry.models import TelemetrySample
 from hub.telemetry.service import KEPT_S
 from schemas import Leaf
 from tests.hub.conftest import on_each_database
@@ -24,19 +24,6 @@ NOON_S = datetime(2031, 5, 1, 12, tzinfo=UTC).timestamp()
 def say(service: TelemetryService, node: str, now_s: float = NOON_S, **changes: Any) -> None:  # noqa: ANN401 (any field)
     state = NodeState("arcade", node, telemetry=telemetry(**changes))
     service.node_changed(state, Leaf.TELEMETRY, now_s)
-
-
-def drawn(highest_a: float, supply: str = "psu-1") -> list[dict[str, Any]]:
-    return [
-        {
-            "supply": supply,
-            "amps": 1.0,
-            "highest_a": highest_a,
-            "limiter_scale": 1.0,
-            "wanted_a": 2.0,
-            "charge_ah": 0.25,
-        }
-    ]
 
 
 def samples(engine: Engine) -> int:
@@ -79,35 +66,11 @@ def test_sample_holds_the_messages_figures(engine: Engine) -> None:
     assert (row.amps, row.limiter_scale, row.frame_rate_hz, row.temperature_c) == (2.0, 0.8, 60.0, 41.5)
 
 
-def test_highest_is_the_sum_of_the_nodes_peaks_of_the_worst_day(engine: Engine) -> None:
-    service = stored(
-        engine,
-        {"node": "bay-01", "supplies": drawn(2.0)},
-        {"node": "bay-01", "supplies": drawn(1.5)},
-        {"node": "bay-02", "supplies": drawn(1.0)},
-        {"node": "bay-01", "now_s": NOON_S + 86_400, "supplies": drawn(2.5)},
-        {"node": "bay-01", "supplies": drawn(0.7, "psu-2")},
-    )
-    assert service.highest("arcade") == {"psu-1": 3.0, "psu-2": 0.7}
-    assert service.highest("other") == {}
-
-
-def test_peak_survives_a_restart_and_is_only_ever_raised(engine: Engine) -> None:
-    stored(engine, {"node": "bay-01", "supplies": drawn(2.0)})
-    service = stored(engine, {"node": "bay-01", "supplies": drawn(1.0)})
-    assert service.highest("arcade") == {"psu-1": 2.0}
-    service = stored(engine, {"node": "bay-01", "supplies": drawn(3.0)})
-    assert service.highest("arcade") == {"psu-1": 3.0}
-    with Session(engine) as session:
-        assert len(session.exec(select(SupplyPeak)).all()) == 1
-
-
-def test_samples_older_than_a_day_are_purged_and_peaks_stay(engine: Engine) -> None:
+def test_samples_older_than_a_day_are_purged(engine: Engine) -> None:
     old_s = time.time() - KEPT_S - 60
     stored(engine, {"node": "bay-01", "now_s": old_s}, {"node": "bay-01", "now_s": time.time()})
-    service = stored(engine, {"node": "bay-02", "now_s": time.time()})
+    stored(engine, {"node": "bay-02", "now_s": time.time()})
     assert samples(engine) == 2
-    assert service.highest("arcade")
 
 
 def test_what_waits_is_bounded_and_what_is_dropped_is_counted(engine: Engine, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -121,16 +84,17 @@ def test_what_waits_is_bounded_and_what_is_dropped_is_counted(engine: Engine, mo
     assert samples(engine) == 10
 
 
-def test_database_that_fails_for_a_while_costs_samples_but_no_peak(engine: Engine) -> None:
+def test_database_that_fails_for_a_while_costs_samples_and_no_more(engine: Engine) -> None:
     service = TelemetryService(engine)
     with Session(engine) as session:
         session.connection().exec_driver_sql("ALTER TABLE telemetry_sample RENAME TO hidden")
         session.commit()
     service.start()
-    say(service, "bay-01", supplies=drawn(2.0))
+    say(service, "bay-01")
     wait_until(lambda: service.dropped == 1, 4)
     with Session(engine) as session:
         session.connection().exec_driver_sql("ALTER TABLE hidden RENAME TO telemetry_sample")
         session.commit()
+    say(service, "bay-02", time.time())
     service.stop()
-    assert service.highest("arcade") == {"psu-1": 2.0}
+    assert (samples(engine), service.stored, service.dropped) == (1, 1, 1)

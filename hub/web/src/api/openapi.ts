@@ -2786,14 +2786,19 @@ export interface components {
             typical_a: number;
             /**
              * Telemetry Highest A
-             * @description Highest that nodes told; where several share the supply, the sum of each one's highest.
+             * @description Highest that its nodes told together in the last 30 days; null until they told anything.
              */
             telemetry_highest_a: number | null;
             /**
              * Telemetry Percentile 95 A
-             * @description Ninety-five hundredths of the time it drew no more than this, by telemetry of 30 days.
+             * @description What it did not exceed for ninety-five hundredths of `telemetry_hours`.
              */
             telemetry_percentile_95_a: number | null;
+            /**
+             * Telemetry Hours
+             * @description Hours of the last 30 days in which all its nodes were heard.
+             */
+            telemetry_hours: number | null;
             /**
              * Telemetry Now A
              * @description What the nodes that are on told last, together.

@@ -6,6 +6,7 @@ from typing import Any
 
 from hub.electrical import Told, audit_of, standing_of
 from hub.electrical.service import Examined
+from hub.load import SupplyLoad
 from hub.scenes import sample_scene
 from hub.venue_file import check_venue, read_venue_file
 from schemas import Venue
@@ -22,13 +23,13 @@ ALL_A = "a" * 40
 def examined_of(venue: Venue, scene: str | None = None, told: Told | None = None) -> Examined:
     standing = standing_of(venue)
     peaks = None if scene is None else sample_scene(standing.lights(), scene)
-    return Examined(standing, audit_of(standing, scene, peaks, told or Told({}, {}, {})), 7)
+    return Examined(standing, audit_of(standing, scene, peaks, told or Told({}, {})), 7)
 
 
 @cache
 def demo() -> Examined:
     """The demo venue in its evening, with one supply heard of."""
-    told = Told({"bay-01-5v": 2.125}, {"bay-01-5v": 1.875}, {"bay-01-5v": 1.25})
+    told = Told({"bay-01-5v": SupplyLoad(2.125, 1.875, 12.0)}, {"bay-01-5v": 1.25})
     return examined_of(read_venue_file(DEMO / "arcade.yaml"), "evening", told)
 
 

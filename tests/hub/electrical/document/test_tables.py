@@ -54,7 +54,7 @@ def test_feeds_read_back_are_the_audits(examined: Callable[[], Examined]) -> Non
 def test_column_names_stay_as_they_are() -> None:
     assert tuple(SUPPLY_COLUMNS) == (
         "supply", "title", "volts", "rated_a", "derating", "budget_a", "worst_case_a", "scene_peak_a", "typical_a",
-        "telemetry_highest_a", "telemetry_percentile_95_a", "telemetry_now_a", "pixels", "nodes", "sharing",
+        "telemetry_highest_a", "telemetry_hours", "telemetry_percentile_95_a", "telemetry_now_a", "pixels", "nodes", "sharing",
         "headroom_worst_case_a", "headroom_worst_case_pixels", "headroom_typical_a", "headroom_typical_pixels",
         "class_2", "lowest_under_budget_v", "verdict", "reason", "wiring",
     )  # fmt: skip
