@@ -4,6 +4,7 @@ from contextlib import ExitStack
 
 from hub.api.tokens import TokenService
 from hub.app import Hub
+from hub.audit.service import AuditService
 from hub.broker.address import BrokerAddress, parse_broker_url
 from hub.broker.credentials import CredentialService
 from hub.broker.embedded import EmbeddedBroker
@@ -11,7 +12,6 @@ from hub.broker.reach import address_for_boards
 from hub.budgets import BudgetService
 from hub.data_folder import DataFolder
 from hub.database import open_database
-from hub.electrical.service import AuditService
 from hub.energy import EnergyService
 from hub.events.bus import EventBus
 from hub.fleet.asks import AskService

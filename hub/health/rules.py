@@ -48,6 +48,22 @@ class Fault:
 Outcome = Fault | Calm
 
 
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """What a node draws from a supply and how far its limiter dims for it, as it told; None where it holds no grant."""
+
+    node: NodeState
+    amps: float
+    limiter_scale: float
+    granted_a: float | None = None
+
+    @property
+    def over_its_share(self) -> bool:
+        # A node whose dark pixels alone draw more is black, at scale 0: no limiter can do better.
+        over = self.granted_a is not None and self.amps > self.granted_a * OVER_BUDGET_SHARE
+        return over and self.limiter_scale > 0
+
+
 def silent(node: NodeState, now_s: float, *, link_up_at_s: float | None, known_since_s: float) -> Outcome:
     """The node is not connected. While our own link is down, or just back, nobody's silence says anything."""
     if node.online:
@@ -71,30 +87,36 @@ def silent(node: NodeState, now_s: float, *, link_up_at_s: float | None, known_s
     )
 
 
-def overloaded(
-    budget_a: float, drawing: Iterable[tuple[NodeState, float, float]], *, fresh: bool, open_now: bool
-) -> Outcome:
-    """A supply draws more than its budget, or the budget limiter has to dim for it.
+def overloaded(budget_a: float, drawing: Iterable[Drawing], *, fresh: bool, open_now: bool) -> Outcome:
+    """A supply gives more than its budget, a node draws more than its share, or a limiter has to dim for it.
 
-    `drawing` holds node, amps and limiter scale of each node with fresh telemetry; `fresh` tells whether that is all
-    of them: a sum with nodes missing can prove too much, but never enough.
+    `drawing` holds each node with fresh telemetry; `fresh` tells whether that is all of them: a sum with nodes missing
+    can prove too much, but never enough.
     """
     nodes = list(drawing)
     if not nodes:
         return UNKNOWN
-    amps = sum(drawn for _, drawn, _ in nodes)
-    scale = min(scale for _, _, scale in nodes)
+    amps = sum(one.amps for one in nodes)
     over = amps > budget_a * (WITHIN_BUDGET_SHARE if open_now else OVER_BUDGET_SHARE)
-    dimmed = scale < (LIMITER_AT_REST_SCALE if open_now else LIMITER_AT_WORK_SCALE)
-    if not over and not dimmed:
+    greedy = [one for one in nodes if one.over_its_share]
+    dimmest = min(nodes, key=lambda one: one.limiter_scale)
+    scale = dimmest.limiter_scale
+    if over:
+        worst, reason = max(nodes, key=lambda one: one.amps), "over budget"
+    elif greedy:
+        worst, reason = max(greedy, key=lambda one: one.amps), "over its share"
+    elif scale < (LIMITER_AT_REST_SCALE if open_now else LIMITER_AT_WORK_SCALE):
+        worst, reason = dimmest, "budget limiter at work"
+    else:
         return GOOD if fresh else UNKNOWN
-    worst = max(nodes, key=lambda one: one[1])[0] if over else min(nodes, key=lambda one: one[2])[0]
+    share_a = budget_a if over or worst.granted_a is None else min(worst.granted_a, budget_a)
     return Fault(
-        worst.node,
+        worst.node.node,
         {
-            "reason": "over budget" if over else "budget limiter at work",
-            "amps": round(amps, 3),
+            "reason": reason,
+            "amps": round(amps if over else worst.amps, 3),
             "budget_a": round(budget_a, 3),
+            "share_a": round(share_a, 3),
             "limiter_scale": round(scale, 3),
         },
     )

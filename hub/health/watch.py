@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from hub.fleet.lifeline import silent_after_s
 from hub.fleet.state import NodeState
 from hub.health.models import FindingKind
-from hub.health.rules import GOOD, Outcome, behind, overloaded, silent, slow
+from hub.health.rules import GOOD, Drawing, Outcome, behind, overloaded, silent, slow
 from schemas import Telemetry
 
 
@@ -52,16 +52,18 @@ def supply_outcomes(
     nodes: Iterable[NodeState], now_s: float, around: Surroundings, is_open: Callable[[Subject], bool]
 ) -> Iterator[tuple[Subject, Outcome]]:
     """Overloaded, of every supply that a budget is known for."""
-    drawing: dict[tuple[str, str], list[tuple[NodeState, float, float]]] = {}
+    drawing: dict[tuple[str, str], list[Drawing]] = {}
     stale: set[tuple[str, str]] = set()
     for node in nodes:
         if node.telemetry is None or node.telemetry_at_s is None:
             continue
         fresh = node.online and now_s - node.telemetry_at_s <= silent_after_s(node, around.telemetry_interval_s)
+        granted = _granted_a(node)
         for told in node.telemetry.supplies:
             key = (node.venue, told.supply)
             if fresh:
-                drawing.setdefault(key, []).append((node, told.amps, told.limiter_scale))
+                share_a = None if granted is None else granted.get(told.supply, 0.0)
+                drawing.setdefault(key, []).append(Drawing(node, told.amps, told.limiter_scale, share_a))
             else:
                 stale.add(key)
     for venue, budgets in around.budgets_a.items():
@@ -73,3 +75,10 @@ def supply_outcomes(
             else:
                 outcome = overloaded(budget_a, drawing.get(key, ()), fresh=key not in stale, open_now=is_open(subject))
                 yield subject, outcome
+
+
+def _granted_a(node: NodeState) -> Mapping[str, float] | None:
+    """By supply, what the node itself says that it may draw."""
+    if node.reported is None or node.reported.grant is None:
+        return None
+    return {one.supply: one.budget_a for one in node.reported.grant.supplies}

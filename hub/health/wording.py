@@ -67,6 +67,19 @@ def _overloaded(node: str, supply: str | None, evidence: Mapping[str, object]) -
             "Take a darker scene now; then hold the audit of this supply against its nameplate, wire and fuse. Mains "
             "side: a licensed electrician, under the local code.",
         )
+    if evidence["reason"] == "over its share":
+        return Words(
+            f"{node} draws {evidence['amps']} A from supply {supply}, more than its share of {evidence['share_a']} A.",
+            "Take a darker scene now, and restart the node's agent; if it stays, compare the agent's version with the "
+            "hub's: its limiter should not let this happen.",
+        )
+    if evidence["share_a"] != evidence["budget_a"]:
+        return Words(
+            f"{node} dims to {_percent(evidence['limiter_scale'])} to keep to its share of {evidence['share_a']} A of "
+            f"supply {supply}, whose budget is {evidence['budget_a']} A.",
+            "The scene asks for more than the share: share the supply by need, see in the budgets who holds the rest, "
+            "lower the scene's opacity or white, or fit a larger supply with wire and fuse to match.",
+        )
     return Words(
         f"{node} dims to {_percent(evidence['limiter_scale'])} to keep supply {supply} within its budget of "
         f"{evidence['budget_a']} A.",

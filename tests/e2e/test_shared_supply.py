@@ -33,13 +33,14 @@ PIXELS = 100
 BUDGET_A = 8.0
 FIXED_A = BUDGET_A / len(NODES)
 KILLS = 10
+ALL_WHITE = "all-white"
 LOSS = 0.2
 
 
 def _venue() -> Venue:
-    """All invented: four stalls of 100 pixels on one 5 V 10 A supply; in each scene another is white, the rest grey.
+    """All invented: four stalls of 100 pixels on one 5 V 10 A supply; scenes where one is white, and where all are.
 
-    White wants 6.0 A and grey about 1.1 A: 9.2 A together, more than the budget of 8 A.
+    White wants 6.0 A of a stall and grey about 1.1 A: every scene asks for more than the budget of 8 A.
     """
 
     def zone(node: str, place: int) -> dict[str, object]:
@@ -56,7 +57,7 @@ def _venue() -> Venue:
             {
                 "id": VENUE,
                 "title": "Market row (invented)",
-                "opening_scene": "scene-stall-1",
+                "opening_scene": ALL_WHITE,
                 "supplies": [{"id": SUPPLY, "volts": 5.0, "rated_a": 10.0, "derating": 0.8, "sharing": "by-need"}],
                 "nodes": [
                     {
@@ -70,11 +71,11 @@ def _venue() -> Venue:
                 "zones": [zone(node, place) for place, node in enumerate(NODES)],
                 "scenes": [
                     {
-                        "id": f"scene-{bright}",
-                        "title": f"{bright} in white",
-                        "layers": [layer(node, "#ffffff" if node == bright else "#707070") for node in NODES],
+                        "id": f"white-{white[0]}" if len(white) == 1 else ALL_WHITE,
+                        "title": "Market in white",
+                        "layers": [layer(node, "#ffffff" if node in white else "#707070") for node in NODES],
                     }
-                    for bright in NODES
+                    for white in [NODES, *((node,) for node in NODES)]
                 ],
             }
         )
@@ -143,6 +144,12 @@ class Row:
         self._running = RunningHub(self._settings)
         self._running.start()
 
+    def kill_and_restart_one(self, chance: random.Random) -> None:
+        """At any moment of what goes on."""
+        time.sleep(chance.uniform(0.0, 2.5))
+        self.agents[KILLED].kill()
+        self.agents[KILLED].start()
+
     def granted_a(self, node: str) -> float:
         (supply,) = self.hub.budgets.budgets(VENUE)
         return next(share.granted_a for share in supply.nodes if share.node == node)
@@ -178,14 +185,22 @@ def test_sum_of_all_wires_stays_within_the_budget_in_every_frame(tmp_path: Path)
         row = Row(tmp_path, parts)
         for kill in range(KILLS):
             bright = NODES[(kill + 1) % len(NODES)]
-            row.take(f"scene-{bright}")
-            time.sleep(chance.uniform(0.0, 2.5))  # any moment of the move may be the one
-            row.agents[KILLED].kill()
-            row.agents[KILLED].start()
+
+            def has_more(bright: str = bright) -> bool:
+                return row.granted_a(bright) > 1.5 * FIXED_A
+
+            row.take(f"white-{bright}")
+            if kill % 2:
+                row.kill_and_restart_one(chance)
+            wait_until(has_more, 60, f"{bright} to get more than the others")
+            most_granted_a = max(most_granted_a, row.granted_a(bright))
+            # Now all want what one has: it must be lowered before they may rise.
+            row.take(ALL_WHITE)
+            if not kill % 2:
+                row.kill_and_restart_one(chance)
             if kill == KILLS // 2:
                 row.restart_hub()
-            wait_until(lambda bright=bright: row.granted_a(bright) > 1.5 * FIXED_A, 60, f"{bright} to get more")  # type: ignore[misc]
-            most_granted_a = max(most_granted_a, *(row.granted_a(node) for node in NODES))
+            wait_until(lambda has_more=has_more: not has_more(), 60, f"{bright} to give it back")  # type: ignore[misc]
         lost, passed = sum(row.relay.lost.values()), sum(row.relay.passed.values())
 
     highest_a, frames = highest_sum_a(row.agents)

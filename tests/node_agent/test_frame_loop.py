@@ -26,7 +26,7 @@ PERIOD_S = 0.04
 class Rig:
     """A frame loop and what it wrote."""
 
-    def __init__(self, folder: Path, *, blocks: bool = False) -> None:
+    def __init__(self, folder: Path, *, blocks: bool = False, granted: bool = True) -> None:
         self.folder = folder
         self.clock = ShowClock()
         self.taken: list[tuple[int, float]] = []
@@ -35,7 +35,8 @@ class Rig:
         self.loop = FrameLoop(
             self.clock, board, lambda revision, show_s: self.taken.append((revision, show_s)), self.on_wires.append
         )
-        self.loop.obey(grant())
+        if granted:
+            self.loop.obey(grant())
 
     def frames(self, number: int = 1) -> list[CapturedFrame]:
         path = capture_file(self.folder, number)
@@ -167,3 +168,75 @@ def test_channel_that_fails_is_told_once_and_opened_again_while_the_others_go_on
     rig.loop.stop()
     assert len([record for record in caplog.records if "channel 1 is dark" in record.message]) == 1
     assert len([record for record in caplog.records if "channel 1 works again" in record.message]) == 1
+
+
+def amps(frame: CapturedFrame) -> float:
+    """Estimate of one channel of 30 pixels: 20 mA for each emitter that is full."""
+    return float(frame.decode().codes.sum()) / 255 * 0.020 + 30 * 0.001
+
+
+def test_nothing_lights_before_a_grant_and_a_lower_one_holds_from_the_very_next_frame(tmp_path: Path) -> None:
+    rig = Rig(tmp_path, granted=False)
+    rig.loop.start()
+    rig.take(1, body("#ffffff"), in_s=0.0)
+    wait_until(lambda: len(rig.frames()) > 5, 5)
+    assert not any(frame.decode().codes.any() for frame in rig.frames())
+    rig.loop.obey(grant(1, 1.5))
+    wait_until(lambda: 1 in rig.on_wires and amps(rig.frames()[-1]) > 1.2, 8)
+    rig.loop.obey(grant(2, 0.4))
+    wait_until(lambda: 2 in rig.on_wires, 5)
+    reached = len(rig.frames())
+    wait_until(lambda: len(rig.frames()) > reached + 5, 5)
+    rig.loop.stop()
+    frames = rig.frames()
+    assert max(amps(frame) for frame in frames) <= 1.5
+    lowered = next(n for n, frame in enumerate(frames) if amps(frame) > 1.2)
+    falls = next(n for n in range(lowered, len(frames)) if amps(frames[n]) <= 0.4)
+    assert all(amps(frame) <= 0.4 for frame in frames[falls:])
+
+
+def test_grant_is_on_the_wires_only_once_every_data_line_has_sent(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(data_lines, "REOPEN_AFTER_S", 0.2)
+    broken = capture_file(tmp_path, 1)
+    broken.mkdir()
+    rig = Rig(tmp_path)
+    rig.loop.start()
+    rig.take(1, body(channels=(channel(1), channel(2))), in_s=0.0)
+    wait_until(lambda: len(rig.frames(2)) > 10, 5)
+    assert 1 not in rig.on_wires
+    broken.rmdir()
+    wait_until(lambda: 1 in rig.on_wires, 5)
+    rig.loop.stop()
+
+
+def test_grant_waits_for_a_line_that_left_the_wiring_and_could_not_be_darkened(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(data_lines, "REOPEN_AFTER_S", 0.2)
+    rig = Rig(tmp_path)
+    rig.loop.start()
+    (tmp_path / "channel-2.capture").mkdir()
+    rig.take(1, body("#ffffff", channels=(channel(1), channel(2))), in_s=0.0)
+    wait_until(lambda: len(rig.frames(1)) > 5, 5)
+    rig.take(2, body("#ffffff"), in_s=0.0)
+    wait_until(lambda: rig.taken[-1:] == [(2, rig.taken[-1][1])], 5)
+    shown = len(rig.frames(1))
+    wait_until(lambda: len(rig.frames(1)) > shown + 10, 5)
+    assert 1 not in rig.on_wires
+    (tmp_path / "channel-2.capture").rmdir()
+    wait_until(lambda: 1 in rig.on_wires, 5)
+    assert not rig.frames(2)[-1].decode().codes.any()
+    rig.loop.stop()
+
+
+def test_line_that_was_lit_before_a_restart_goes_dark_when_another_wiring_is_taken_at_once(tmp_path: Path) -> None:
+    rig = Rig(tmp_path)
+    two = PreparedRevision(desired(1, body("#ffffff", channels=(channel(1), channel(2)))))
+    rig.loop.start(two, rig.clock.show_s() - 10)
+    rig.take(2, body("#ffffff"), in_s=-1.0)
+    wait_until(lambda: any(revision == 2 for revision, _ in rig.taken), 5)
+    wait_until(lambda: bool(rig.frames(2)), 5)
+    assert not rig.frames(2)[-1].decode().codes.any()
+    rig.loop.stop()

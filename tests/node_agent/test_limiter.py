@@ -249,3 +249,17 @@ def test_while_a_steady_scene_is_released_its_draw_does_not_pump(seed: int, budg
     steady = random_frame(100, seed, "noise")
     amps = [limiter.limit(steady, FRAME_S).amps[0] for _ in range(300)]
     assert np.diff(amps).min() >= 0
+
+
+def test_grant_limits_below_the_budget_never_above_it_and_nothing_is_granted_of_what_it_does_not_name() -> None:
+    fed = body(100, 3.2)
+    bare = fed.channels[0].model_copy(update={"number": 2, "feeds": ()})
+    limiter = BudgetLimiter(fed.model_copy(update={"channels": (*fed.channels, bare)}))
+    white = flat(200, 1, 1, 1)
+    for granted, limit_a in (({"a": 1.6}, 1.6), ({"a": 50.0}, 3.2), ({"b": 1.0}, 0.0), ({}, 0.0)):
+        limiter.grant(granted)
+        limited = limiter.limit(white, 100.0)
+        assert limiter.budget_a.tolist() == [limit_a, SAFE_BUDGET_A]
+        assert limited.amps[0] <= max(limit_a, limiter.power.idle_a()[0])
+        assert limited.codes[:100].any() == (limit_a > 0)
+        assert limited.codes[100:].any(), "what hangs on no supply is nobody's to grant"

@@ -11,16 +11,16 @@ from pathlib import Path
 
 import pytest
 
-from node_agent.store import DAMAGED_FILES_KEPT, SESSION, SHOWING, STAGED, Store, StoreError
+from node_agent.store import DAMAGED_FILES_KEPT, GRANT, SESSION, SHOWING, STAGED, Store, StoreError
 from schemas import TakeTime
-from tests.node_agent.documents import body, channel, desired, scene
+from tests.node_agent.documents import body, channel, desired, grant, scene
 
 ROUNDS = 60
 
 
 def test_new_directory_holds_nothing_and_reports_no_damage(tmp_path: Path) -> None:
     store = Store(tmp_path / "state" / "deeper")
-    assert (store.showing, store.staged, store.damaged_state) == (None, None, None)
+    assert (store.showing, store.staged, store.grant, store.damaged_state) == (None, None, None, None)
 
 
 def test_staged_and_taken_documents_survive_a_restart(tmp_path: Path) -> None:
@@ -58,13 +58,14 @@ def test_session_counts_on_across_restarts_and_wraps(tmp_path: Path) -> None:
     assert [store.next_session() for _ in range(254)][-2:] == [255, 0]
 
 
-@pytest.mark.parametrize("name", [SHOWING, STAGED, SESSION])
+@pytest.mark.parametrize("name", [SHOWING, STAGED, SESSION, GRANT])
 @pytest.mark.parametrize("fault", ["empty", "cut short", "one bit", "another file", "huge", "not text"])
 def test_damaged_file_is_set_aside_and_told_and_the_others_stay(tmp_path: Path, name: str, fault: str) -> None:
     store = Store(tmp_path)
     store.take(desired(1))
     store.stage(desired(2))
     store.next_session()
+    store.keep_grant(grant(3))
     path = tmp_path / name
     whole = path.read_bytes()
     flipped = bytearray(whole)
@@ -86,6 +87,7 @@ def test_damaged_file_is_set_aside_and_told_and_the_others_stay(tmp_path: Path, 
     assert again.showing == (None if name == SHOWING else desired(1))
     assert again.staged == (None if name == STAGED else desired(2))
     assert again.next_session() == (0 if name == SESSION else 1)
+    assert again.grant == (None if name == GRANT else grant(3))
     assert Store(tmp_path).damaged_state is None
 
 
@@ -124,6 +126,7 @@ def _write_for_ever(folder: Path, first: int, acknowledged: Connection) -> None:
     content = body(channels=(channel(pixels=4000),), scenes=tuple(scene(identifier=f"s-{i}") for i in range(60)))
     for revision in itertools.count(first):
         document = desired(revision, content)
+        store.keep_grant(grant(revision))
         store.stage(document)
         store.take(document)
         acknowledged.send(revision)
@@ -158,6 +161,8 @@ def test_process_killed_in_mid_write_leaves_the_old_or_the_new_state(tmp_path: P
         assert store.showing is not None
         assert store.showing.revision in (acknowledged, acknowledged + 1)
         assert store.staged is None or store.staged.revision == store.showing.revision + 1
+        assert store.grant is not None
+        assert store.grant.number in (store.showing.revision, store.showing.revision + 1)
         assert not list(tmp_path.glob(".*.writing"))
         store.drop_staged()
         held = store.showing.revision

@@ -1,11 +1,13 @@
 """The rules of the findings: pure, one valid base and one thing changed per case."""
 
+from dataclasses import replace
+
 import pytest
 
 from hub.fleet.lifeline import presumed_dead
 from hub.fleet.state import NodeState
 from hub.health.models import FindingKind
-from hub.health.rules import GOOD, UNKNOWN, Fault, Outcome, behind, overloaded, silent, slow
+from hub.health.rules import GOOD, UNKNOWN, Drawing, Fault, Outcome, behind, overloaded, silent, slow
 from hub.health.thresholds import HYSTERESIS, NEVER_HEARD_GRACE_S, RECONNECT_GRACE_S, Hysteresis
 from hub.health.track import REST, Track, Turn, step
 from hub.health.wording import words_for
@@ -105,7 +107,7 @@ def test_nobody_is_presumed_dead_while_the_link_is_down() -> None:
 def test_supply_is_overloaded_over_budget_or_with_the_limiter_at_work(
     amps: list[float], scale: float, open_now: bool, faulty: bool
 ) -> None:
-    drawing = [(node(), amps[0], 1.0), (node(), amps[1], scale)]
+    drawing = [Drawing(node(), amps[0], 1.0), Drawing(node(), amps[1], scale)]
     outcome = overloaded(3.2, drawing, fresh=True, open_now=open_now)
     assert isinstance(outcome, Fault) is faulty
     if not faulty:
@@ -113,8 +115,23 @@ def test_supply_is_overloaded_over_budget_or_with_the_limiter_at_work(
 
 
 def test_supply_with_a_node_missing_can_be_proven_overloaded_but_not_well() -> None:
-    assert isinstance(overloaded(3.2, [(node(), 3.5, 1.0)], fresh=False, open_now=False), Fault)
-    assert overloaded(3.2, [(node(), 1.0, 1.0)], fresh=False, open_now=True) is UNKNOWN
+    assert isinstance(overloaded(3.2, [Drawing(node(), 3.5, 1.0)], fresh=False, open_now=False), Fault)
+    assert overloaded(3.2, [Drawing(node(), 1.0, 1.0)], fresh=False, open_now=True) is UNKNOWN
+
+
+def test_node_over_its_own_share_is_a_fault_though_the_supply_has_room() -> None:
+    others = Drawing(node(), 0.5, 1.0, granted_a=1.6)
+    outcome = overloaded(3.2, [others, Drawing(node(), 1.7, 1.0, granted_a=1.6)], fresh=True, open_now=False)
+    assert isinstance(outcome, Fault)
+    assert (outcome.evidence["reason"], outcome.evidence["share_a"]) == ("over its share", 1.6)
+    black = Drawing(node(), 0.2, 1.0, granted_a=0.1)
+    assert not replace(black, limiter_scale=0.0).over_its_share, "black, and its idle current is more than its share"
+
+
+def test_node_that_dims_for_its_share_is_told_with_the_share() -> None:
+    outcome = overloaded(3.2, [Drawing(node(), 1.0, 0.5, granted_a=1.0)], fresh=True, open_now=False)
+    assert isinstance(outcome, Fault)
+    assert (outcome.evidence["budget_a"], outcome.evidence["share_a"]) == (3.2, 1.0)
 
 
 @pytest.mark.parametrize(
@@ -200,14 +217,19 @@ def test_silence_is_told_well_within_three_seconds() -> None:
     assert HYSTERESIS[FindingKind.SILENT].opens_after_s <= 1.5
 
 
+LOAD: dict[str, object] = {"amps": 3.1, "budget_a": 3.2, "share_a": 3.2, "limiter_scale": 0.5}
+
+
 @pytest.mark.parametrize(
     ("kind", "evidence"),
     [
         (FindingKind.SILENT, {"told_by": "last will"}),
         (FindingKind.SILENT, {"told_by": "no word"}),
         (FindingKind.SILENT, {"told_by": "never heard"}),
-        (FindingKind.OVERLOADED, {"reason": "over budget", "amps": 3.5, "budget_a": 3.2, "limiter_scale": 1.0}),
-        (FindingKind.OVERLOADED, {"reason": "limiter", "amps": 3.1, "budget_a": 3.2, "limiter_scale": 0.5}),
+        (FindingKind.OVERLOADED, LOAD | {"reason": "over budget", "amps": 3.5}),
+        (FindingKind.OVERLOADED, LOAD | {"reason": "over its share", "share_a": 1.6}),
+        (FindingKind.OVERLOADED, LOAD | {"reason": "budget limiter at work"}),
+        (FindingKind.OVERLOADED, LOAD | {"reason": "budget limiter at work", "share_a": 1.6}),
         (FindingKind.SLOW, {"frame_rate_hz": 30.0, "frame_rate_target_hz": 60.0, "late_share": 0.1}),
         (FindingKind.BEHIND, {"revision_desired": 4, "revision_showing": None, "refused": None}),
     ],
