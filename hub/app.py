@@ -11,9 +11,9 @@ from hub.api.openapi import describe
 from hub.api.problem import install_problems
 from hub.api.queries import known_queries_only
 from hub.api.tokens import TokenGuard, TokenService
+from hub.audit import AuditService
 from hub.broker.credentials import CredentialService
 from hub.budgets import BudgetService
-from hub.electrical import AuditService
 from hub.energy import EnergyService
 from hub.events.bus import EventBus
 from hub.fleet.asks import AskService

@@ -2,12 +2,11 @@
 
 from fastapi import APIRouter
 
+import hub.audit.document.routes
+import hub.audit.routes
 import hub.broker.routes
 import hub.budgets.routes
 import hub.electrical.advice.routes
-import hub.electrical.document.routes
-import hub.electrical.routes
-import hub.electrical.sheets.routes
 import hub.energy.routes
 import hub.events.routes
 import hub.fleet.routes
@@ -15,6 +14,7 @@ import hub.health.routes
 import hub.inventory.routes
 import hub.rollout.routes
 import hub.scenes.routes
+import hub.wiring_sheets.routes
 
 ROUTERS: tuple[APIRouter, ...] = (
     hub.inventory.routes.venues_router,
@@ -25,9 +25,9 @@ ROUTERS: tuple[APIRouter, ...] = (
     hub.rollout.routes.router,
     hub.scenes.routes.router,
     hub.budgets.routes.router,
-    hub.electrical.routes.router,
-    hub.electrical.sheets.routes.router,
-    hub.electrical.document.routes.router,
+    hub.audit.routes.router,
+    hub.wiring_sheets.routes.router,
+    hub.audit.document.routes.router,
     hub.electrical.advice.routes.router,
     hub.energy.routes.router,
     hub.health.routes.router,

@@ -1,19 +1,6 @@
-"""The audit of supplies, feeds and runs."""
+"""Electrical rules: copper, wires, fuses, and volts and amps of a venue as a network. Pure."""
 
-from hub.electrical.figures import Draw, Verdict, verdict_of
-from hub.electrical.report import Standing, Told, audit_of, standing_of
-from hub.electrical.service import AuditService, amps_now
-from hub.electrical.view import Audit
+from hub.electrical.circuits import Circuits, RunCircuit, venue_circuits
+from hub.electrical.levels import Level, PixelAmps, pixel_amps
 
-__all__ = [
-    "Audit",
-    "AuditService",
-    "Draw",
-    "Standing",
-    "Told",
-    "Verdict",
-    "amps_now",
-    "audit_of",
-    "standing_of",
-    "verdict_of",
-]
+__all__ = ["Circuits", "Level", "PixelAmps", "RunCircuit", "pixel_amps", "venue_circuits"]

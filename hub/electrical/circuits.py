@@ -6,9 +6,8 @@ from typing import Final
 
 from hub.desired.compile import pixel_types_of
 from hub.electrical.copper import RESISTIVITY_OHM_MM2_PER_M, loop_ohm
-from hub.electrical.levels import Amps, PixelAmps, channels_of, pixel_amps
+from hub.electrical.levels import Amps, Level, PixelAmps, channels_of, pixel_amps
 from hub.electrical.network import FeedWire, Ladder, NetworkSolution, Source, solve_network
-from hub.electrical.wiring_view import Level
 from schemas import Channel, Node, PixelType, Run, Venue
 
 _RAIL_MM2: Final = 0.070 * 5.0

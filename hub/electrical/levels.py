@@ -2,16 +2,24 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
 
 from hub.desired.compile import pixel_types_of
-from hub.electrical.wiring_view import Level
 from node_agent.power import feed_of_pixel
 from schemas import Channel, Node, Venue
 
 Amps = NDArray[np.float64]
+
+
+class Level(StrEnum):
+    """How bright the runs are while they are looked at."""
+
+    TYPICAL = "typical"
+    UNDER_BUDGET = "under-budget"
+    WORST_CASE = "worst-case"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -7,8 +7,8 @@ import pytest
 
 from hub.electrical.circuits import ASSUMED_LOOP_OHM_PER_M, venue_circuits
 from hub.electrical.copper import loop_ohm
+from hub.electrical.levels import Level
 from hub.electrical.network import Source
-from hub.electrical.wiring_view import Level
 from tests.hub.desired.venues import row_document, venue_from
 
 

@@ -1,6 +1,0 @@
-"""The audit as a document: HTML and PDF to print and sign, CSV for spreadsheets."""
-
-from hub.electrical.document.making import audit_html, audit_pdf
-from hub.electrical.document.tables import FEED_COLUMNS, SUPPLY_COLUMNS, feeds_csv, supplies_csv
-
-__all__ = ["FEED_COLUMNS", "SUPPLY_COLUMNS", "audit_html", "audit_pdf", "feeds_csv", "supplies_csv"]
