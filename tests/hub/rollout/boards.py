@@ -9,7 +9,20 @@ import time
 from collections.abc import Callable, Iterable
 
 from hub.fleet.inbox import Inbox, Message
-from schemas import Desired, Held, Leaf, Presence, Refusal, Reported, Take, node_topic, parse_node_topic, take_topic
+from schemas import (
+    Desired,
+    Grant,
+    GrantHeld,
+    Held,
+    Leaf,
+    Presence,
+    Refusal,
+    Reported,
+    Take,
+    node_topic,
+    parse_node_topic,
+    take_topic,
+)
 
 BOOT = "0a0b0c0d"
 
@@ -26,6 +39,7 @@ class Board:
         self.showing: Held | None = None
         self.shown: list[int] = []
         self.refusal: Refusal | None = None
+        self.grant: GrantHeld | None = None
 
     def desired(self, payload: bytes) -> None:
         if not payload or self.deaf:
@@ -41,6 +55,11 @@ class Board:
             if desired.take is not None:
                 self.take(desired.revision)
 
+    def granted(self, payload: bytes) -> None:
+        grant = Grant.model_validate_json(payload)
+        if (grant.boot_id == BOOT) if self.grant is None else (grant.number > self.grant.number):
+            self.grant = GrantHeld(number=grant.number, supplies=grant.supplies, on_wires=True)
+
     def take(self, revision: int) -> None:
         if self.staged is not None and self.staged.revision == revision:
             self.showing, self.staged = self.staged, None
@@ -50,7 +69,14 @@ class Board:
         self.refusal = Refusal(revision=revision, field=field, reason=reason, remedy="another scene")
 
     def reported(self) -> Reported:
-        return Reported(boot_id=BOOT, session=1, staged=self.staged, showing=self.showing, refusal=self.refusal)
+        return Reported(
+            boot_id=BOOT,
+            session=1,
+            staged=self.staged,
+            showing=self.showing,
+            refusal=self.refusal,
+            grant=self.grant,
+        )
 
 
 class Boards:

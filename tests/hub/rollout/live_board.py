@@ -9,6 +9,7 @@ from paho.mqtt.properties import Properties
 from paho.mqtt.reasoncodes import ReasonCode
 
 from schemas import Leaf, NodeCredential, Presence, Take, node_topic, take_topic
+from schemas.topics import TO_NODE
 from tests.hub.rollout.boards import BOOT, Board
 from tests.processes import wait_until
 
@@ -56,7 +57,7 @@ class LiveBoard:
     ) -> None:
         if not code.is_failure:
             client.subscribe(
-                [(self._topic(Leaf.DESIRED), 0), (self._topic(Leaf.ASK), 0), (take_topic(self.board.venue), 0)]
+                [*((self._topic(leaf), 0) for leaf in TO_NODE), (take_topic(self.board.venue), 0)]
             )
             self._say()
             self._ready.set()
@@ -64,6 +65,8 @@ class LiveBoard:
     def _heard(self, _client: Client, _userdata: object, message: MQTTMessage) -> None:
         if message.topic == self._topic(Leaf.DESIRED):
             self.board.desired(bytes(message.payload))
+        elif message.topic == self._topic(Leaf.GRANT):
+            self.board.granted(bytes(message.payload))
         elif message.topic == take_topic(self.board.venue):
             self.board.take(Take.model_validate_json(message.payload).revision)
         self._say()
