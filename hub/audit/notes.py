@@ -62,11 +62,12 @@ def _low_volts(run: RunAudit) -> Iterator[Note]:
         lowest = by_level.get(level)
         if lowest is not None and lowest.pixels_below_minimum:
             pixels = lowest.pixels_below_minimum
+            left = f"{lowest.volts:.2f} V" if lowest.volts > 0 else "its copper and wires leave no volts"
             yield _note(
                 run,
                 lowest.at_pixel,
                 weight,
-                f"{lowest.volts:.2f} V at pixel {lowest.at_pixel} {when}; its type works down to {run.minimum_v:g} V; "
+                f"{left} at pixel {lowest.at_pixel} {when}; its type works down to {run.minimum_v:g} V; "
                 f"pixels below that: {pixels}. Colours shift there, and data may fail",
                 f"feed it at more places (`stringcourse advice feeds {run.node} --channel {run.channel}`), thicken the "
                 "wires, or lower the level",

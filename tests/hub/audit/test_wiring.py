@@ -111,6 +111,11 @@ def test_pixels_too_low_at_typical_draw_are_a_fault() -> None:
     assert notes[0].weight is Weight.FAULT
 
 
+def test_volts_below_zero_are_not_told_as_if_they_were_real() -> None:
+    notes = _standing(100, SOUND_FEED | {"fuse_a": 10.0}, pixels_per_m=1, loop_ohm_per_m=0.4).notes
+    assert "its copper and wires leave no volts at pixel 99" in notes[0].text
+
+
 TWO = [{"id": "left", "volts": 5.0, "rated_a": 20.0}, {"id": "right", "volts": 5.0, "rated_a": 20.0}]
 LEFT, RIGHT = SOUND_FEED | {"supply": "left"}, SOUND_FEED | {"supply": "right", "at_pixel": 49}
 
