@@ -104,19 +104,26 @@ class RunningHub:
         loop.add_listener(health, (Leaf.TELEMETRY,))
         loop.add_listener(node_views)
 
+        def let_stay_and_go(venue_id: str) -> None:
+            """Who is heard and may connect: the venue's nodes, and those that still have a share to give back."""
+            venue = inventory.venue(venue_id)
+            leaving = budgets.leaving(venue)
+            roster.venue_changed(venue, leaving)
+            credentials.keep_only(venue_id, {node.id for node in venue.nodes} | leaving)
+
         def venue_changed(venue_id: str) -> None:
             venue = inventory.venue(venue_id)
-            roster.venue_changed(venue)
+            let_stay_and_go(venue_id)
             health.venue_changed(venue)
             budgets.venue_changed(venue)
             energy.venue_changed(venue)
             load.venue_changed(venue)
-            credentials.keep_only(venue_id, {node.id for node in venue.nodes})
             events.publish("venue", venue_id, {"id": venue_id})
 
         for venue_id in inventory.venue_ids():
             venue_changed(venue_id)
         health.adopt_open()
+        budgets.on_left(let_stay_and_go)
         inventory.on_change(venue_changed)
         inventory.on_change(rollouts.venue_changed)
 

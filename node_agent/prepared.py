@@ -31,6 +31,7 @@ class PreparedRevision:
         self.scene: Scene | None = next((scene for scene in body.scenes if scene.id == body.showing), None)
         self._renderer = Renderer(body)
         self._limiter = BudgetLimiter(body)
+        self._obeyed: Grant | None = None
         self.channels: dict[int, DesiredChannel] = {channel.number: channel for channel in body.channels}
         self.encoders = {
             number: encoder_for(channel.pixel_type, channel.pixels) for number, channel in self.channels.items()
@@ -56,8 +57,10 @@ class PreparedRevision:
 
     def obey(self, grant: Grant | None) -> None:
         """From the next frame on it is limited by this grant; by None, to nothing. Until it is told, by its budgets."""
-        granted = () if grant is None else grant.supplies
-        self._limiter.grant({budget.supply: budget.budget_a for budget in granted})
+        if grant is None or grant is not self._obeyed:
+            granted = () if grant is None else grant.supplies
+            self._limiter.grant({budget.supply: budget.budget_a for budget in granted})
+            self._obeyed = grant
 
     def limit(self, linear: Linear, elapsed_s: float) -> LimitedFrame:
         return self._limiter.limit(linear, elapsed_s)

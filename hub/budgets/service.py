@@ -1,6 +1,7 @@
 """Budgets of every venue at work: a listener of the fleet loop around the ledgers, and what people ask of them."""
 
 import logging
+import threading
 from collections import deque
 from collections.abc import Callable
 from typing import Final, Protocol
@@ -23,6 +24,9 @@ REPEATED_PER_TICK: Final = 25
 WANTED_OVER: Final = 3
 """Telemetry messages of which the highest counts as wanted: a wave that passes must not move shares with it."""
 
+LEAVE_WITHIN_S: Final = 60.0
+"""A node that was taken out of the venue is heard so long, to go dark and give its shares back; then it is cut off."""
+
 log = logging.getLogger(__name__)
 
 
@@ -42,6 +46,7 @@ class _VenueBudgets:
         self.present: Loads | None = None
         self.snapshots: list[Loads] = []
         self.lately: dict[tuple[str, str], deque[int]] = {}
+        self.leave_by_s: dict[str, float] = {}
 
 
 class BudgetService:
@@ -52,6 +57,28 @@ class BudgetService:
         self._loop = loop
         self._rollouts = rollouts
         self._venues: dict[str, _VenueBudgets] = {}
+        self._left: Callable[[str], None] = lambda _venue: None
+
+    def on_left(self, call: Callable[[str], None]) -> None:
+        """`call(venue)`, on a thread of its own, once a node that was leaving is done, or its time is over."""
+        self._left = call
+
+    def leaving(self, venue: Venue) -> set[str]:
+        """Nodes that the venue has no longer, are connected, and have shares to give back; from any thread."""
+        leaving: set[str] = set()
+        present = {node.id for node in venue.nodes}
+
+        def work(now_s: float) -> None:
+            budgets = self._of(venue.id)
+            for state in self._loop.state.of_venue(venue.id):
+                entry = budgets.ledger.entries.get(state.node)
+                gone = state.node not in present and state.online and entry is not None and entry.reserved
+                if gone and now_s < budgets.leave_by_s.setdefault(state.node, now_s + LEAVE_WITHIN_S):
+                    leaving.add(state.node)
+            budgets.leave_by_s = {node: budgets.leave_by_s[node] for node in leaving}
+
+        self._loop.arrange(work)
+        return leaving
 
     def venue_changed(self, venue: Venue) -> None:
         """The inventory holds this now; from any thread."""
@@ -95,6 +122,7 @@ class BudgetService:
                 budgets.ledger.accept(step, now_s)
             for node in (*step.issued, *budgets.ledger.repeats(now_s, REPEATED_PER_TICK)):
                 self._publish(venue, node, budgets.ledger)
+            self._see_off(venue, budgets, now_s)
 
     def budgets(self, venue: str) -> list[SupplyBudget]:
         """Every supply of the venue, by id, with what its nodes are granted. Raises NotFoundError."""
@@ -131,6 +159,14 @@ class BudgetService:
             log.warning("share released by a person venue=%s node=%s", venue, node)
 
         self._loop.call(work)
+
+    def _see_off(self, venue: str, budgets: _VenueBudgets, now_s: float) -> None:
+        for node, leave_by_s in budgets.leave_by_s.items():
+            state, entry = self._loop.state.nodes.get((venue, node)), budgets.ledger.entries.get(node)
+            done = state is None or not state.online or entry is None or not entry.reserved
+            if leave_by_s > 0 and (done or now_s >= leave_by_s):
+                budgets.leave_by_s[node] = 0.0
+                threading.Thread(target=self._left, args=(venue,), name="node-left", daemon=True).start()
 
     def _of(self, venue: str) -> _VenueBudgets:
         if venue not in self._venues:

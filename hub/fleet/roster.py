@@ -1,7 +1,7 @@
 """Which venues and nodes there are, by the inventory's word: what the fleet loop listens to, and the nodes' titles."""
 
 import threading
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from hub.errors import NotFoundError
 from hub.fleet.loop import FleetLoop
@@ -16,12 +16,12 @@ class Roster:
         self._lock = threading.Lock()
         self._titles: dict[str, Mapping[str, str | None]] = {}
 
-    def venue_changed(self, venue: Venue) -> None:
-        """Listen to exactly the nodes that the venue has now."""
+    def venue_changed(self, venue: Venue, leaving: Iterable[str] = ()) -> None:
+        """Listen to exactly the nodes that the venue has now, and to those that are still taking their leave."""
         titles = {node.id: node.title for node in venue.nodes}
         with self._lock:
             self._titles[venue.id] = titles
-        self._loop.set_roster(venue.id, titles)
+        self._loop.set_roster(venue.id, [*titles, *leaving])
 
     def venue_removed(self, venue: str) -> None:
         with self._lock:

@@ -39,6 +39,7 @@ class NodeViews:
             return [
                 view_of(node, titles.get(node.node), self._desired_revision(venue, node.node))
                 for node in self._loop.state.of_venue(venue)
+                if node.node in titles  # not one that takes its leave
             ]
 
         return sorted(self._loop.call(read), key=lambda view: view.node)
@@ -67,8 +68,8 @@ class NodeViews:
             node = self._loop.state.nodes.get(key)
             if node is None:
                 self._told_at_s.pop(key, None)
-            elif followed[venue]:
+            elif followed[venue] and name in self._roster.titles(venue):
                 self._told_at_s[key] = now_s
-                title = self._roster.titles(venue).get(name)
+                title = self._roster.titles(venue)[name]
                 view = view_of(node, title, self._desired_revision(venue, name))
                 self._events.publish("node", venue, view.model_dump(mode="json"))

@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 
 from hub.desired import compile_bodies
+from hub.desired.budgets import share_budgets
+from hub.desired.compile import pixel_types_of
 from node_agent.board import RehearsalBoard
 from node_agent.limiter import BudgetLimiter
 from node_agent.render import Renderer
@@ -54,8 +56,10 @@ def test_slow_board_refuses_the_heavy_scene_and_no_other(scene: str) -> None:
 def test_no_supply_of_a_demo_exceeds_its_budget_in_any_scene(name: str, scene: str) -> None:
     venue = load(name)
     amps = dict.fromkeys((supply.id for supply in venue.supplies), 0.0)
-    for body in bodies(name, scene).values():
+    shares = share_budgets(venue, pixel_types_of(venue))
+    for node, body in bodies(name, scene).items():
         renderer, limiter = Renderer(body), BudgetLimiter(body)
+        limiter.grant({share.supply: share.budget_a for share in shares[node]})
         showing = next(scene for scene in body.scenes if scene.id == body.showing)
         highest = dict.fromkeys(limiter.supplies, 0.0)
         for frame in range(25):

@@ -130,3 +130,14 @@ def test_release_is_refused_for_a_board_that_is_connected_and_for_one_that_never
             assert client.delete("/reservations/never-there").status_code == 404
             page = client.get("/budgets").json()
     assert page["items"][0]["reserved_a"] == 8.0
+
+
+def test_board_that_is_taken_out_of_the_venue_goes_dark_first_and_then_loses_its_credential(row: Row) -> None:
+    row.wait_for(bay_0001=4.0, bay_0002=4.0)
+    row.running.hub.inventory.load(row_on_one_supply(nodes=1))
+    wait_until(lambda: row.granted()[SECOND] == 0, 20, "the second board to be granted nothing")
+    row.wait_for(bay_0001=8.0)
+    assert list(row.shares()) == [FIRST]
+    wait_until(lambda: not row.boards[SECOND].connected, 20, "the broker to cut the second board off")
+    states = row.running.hub.node_views.states(VENUE)
+    assert [state.node for state in states] == [FIRST]

@@ -22,6 +22,10 @@ class LiveBoard:
         self._credential = credential
         self._ready = threading.Event()
 
+    @property
+    def connected(self) -> bool:
+        return self._client.is_connected()
+
     def __enter__(self) -> "LiveBoard":
         self._ready.clear()
         self._client = Client(CallbackAPIVersion.VERSION2)
