@@ -173,3 +173,9 @@ def first_pixel(frame: CapturedFrame) -> tuple[int, ...]:
 def lit(frame: CapturedFrame) -> int:
     """How many pixels are lit."""
     return int(np.count_nonzero(frame.decode().codes.any(axis=1)))
+
+
+def amps(frame: CapturedFrame) -> float:
+    """Estimate of a channel of RGB pixels whose emitters draw alike, as those of `documents` do."""
+    kind = frame.header.pixel_type
+    return (float(frame.decode().codes.sum()) / 255 * kind.full_ma.red + frame.header.pixels * kind.idle_ma) / 1_000

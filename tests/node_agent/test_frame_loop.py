@@ -18,6 +18,7 @@ from node_agent.overlay import Identify
 from node_agent.prepared import PreparedRevision
 from schemas import ClockExchange, DesiredBody
 from tests.node_agent.documents import body, channel, desired, grant, zone
+from tests.node_agent.running_agent import amps
 from tests.processes import wait_until
 
 PERIOD_S = 0.04
@@ -168,11 +169,6 @@ def test_channel_that_fails_is_told_once_and_opened_again_while_the_others_go_on
     rig.loop.stop()
     assert len([record for record in caplog.records if "channel 1 is dark" in record.message]) == 1
     assert len([record for record in caplog.records if "channel 1 works again" in record.message]) == 1
-
-
-def amps(frame: CapturedFrame) -> float:
-    """Estimate of one channel of 30 pixels: 20 mA for each emitter that is full."""
-    return float(frame.decode().codes.sum()) / 255 * 0.020 + 30 * 0.001
 
 
 def test_nothing_lights_before_a_grant_and_a_lower_one_holds_from_the_very_next_frame(tmp_path: Path) -> None:

@@ -16,7 +16,7 @@ from schemas import (
 from schemas.bounds import MAX_DESIRED_BYTES, MAX_MESSAGE_BYTES
 from tests.conftest import NODES, VENUE
 from tests.hostile import mutations
-from tests.node_agent.documents import body, desired
+from tests.node_agent.documents import body, desired, grant
 from tests.node_agent.running_agent import RED, HubSide, RunningAgent, first_pixel, topic
 from tests.processes import wait_until
 
@@ -61,13 +61,14 @@ def _counted(hub: HubSide, number: int) -> bool:
     return hub.telemetry()[-1].rejected_messages == number
 
 
-@pytest.mark.parametrize("source", ["desired", "ask", "take"])
+@pytest.mark.parametrize("source", ["desired", "grant", "ask", "take"])
 def test_two_thousand_hostile_payloads_a_topic_change_nothing(source: str, agent: RunningAgent, hub: HubSide) -> None:
     hub.bring_to_show(desired(2))
     later = TakeTime(at_ms=1)
     question = Ask(correlation="a" * 16, expires_at_ms=2**53 - 1, question=AskIdentify(kind="identify"))
     name, valid = {
         "desired": (topic(Leaf.DESIRED), desired(9, body("#00ff00"), take=later).model_dump_json()),
+        "grant": (topic(Leaf.GRANT), grant(9, 0.1).model_dump_json()),
         "ask": (topic(Leaf.ASK), question.model_dump_json()),
         "take": (take_topic(VENUE), Take(revision=9, at_ms=1).model_dump_json()),
     }[source]
@@ -81,6 +82,7 @@ def test_two_thousand_hostile_payloads_a_topic_change_nothing(source: str, agent
     reported = hub.reported()
     assert reported is not None
     assert reported.staged is None
+    assert hub.holds(1)
     assert {first_pixel(frame) for frame in agent.frames()} == {RED}
     assert agent.process is not None
     assert agent.process.exit_code is None

@@ -12,7 +12,7 @@ from schemas import (
 )
 from tests.brokers import Broker
 from tests.node_agent.documents import body, desired
-from tests.node_agent.running_agent import GREEN, RED, HubSide, RunningAgent, first_pixel, hub_side, topic
+from tests.node_agent.running_agent import GREEN, RED, HubSide, RunningAgent, amps, first_pixel, hub_side, topic
 from tests.processes import wait_until
 
 
@@ -135,3 +135,24 @@ def test_birth_follows_even_where_the_will_of_the_session_before_comes_late(agen
         assert {(death.boot_id, death.session) for death in deaths} <= {(first.boot_id, first.session)}
     finally:
         stopped.kill()
+
+
+def test_lowered_grant_is_confirmed_once_it_is_on_the_wires_and_outlives_power_and_broker(
+    broker: Broker, agent: RunningAgent
+) -> None:
+    with hub_side(broker) as hub:
+        wait_until(hub.is_online, 15)
+        hub.bring_to_show(desired(1, body("#ffffff")))
+        wait_until(lambda: hub.obeys(1) and amps(agent.frames()[-1]) > 1.0, 15)
+        hub.grant(2, 0.4)
+        wait_until(lambda: hub.obeys(2), 5)
+        assert amps(agent.frames()[-1]) <= 0.4
+        hub.grant(1, 3.0)
+        wait_until(lambda: hub.obeys(2), 5)
+    broker.kill()
+    agent.kill()
+    killed_s = time.time()
+    agent.start()
+    wait_until(lambda: sum(f.written_at_s > killed_s for f in agent.frames()) > 10, 10, "frames after the restart")
+    after = [amps(frame) for frame in agent.frames() if frame.written_at_s > killed_s]
+    assert 0.2 < max(after) <= 0.4
