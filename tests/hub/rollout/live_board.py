@@ -60,9 +60,7 @@ class LiveBoard:
         self, client: Client, _userdata: object, _flags: ConnectFlags, code: ReasonCode, _properties: Properties | None
     ) -> None:
         if not code.is_failure:
-            client.subscribe(
-                [*((self._topic(leaf), 0) for leaf in TO_NODE), (take_topic(self.board.venue), 0)]
-            )
+            client.subscribe([*((self._topic(leaf), 0) for leaf in TO_NODE), (take_topic(self.board.venue), 0)])
             self._say()
             self._ready.set()
 
