@@ -105,7 +105,7 @@ def audit_of(standing: Standing, scene: str | None, peaks: ScenePeaks | None, to
                 worst_case_a=round(draw.worst_case_a, 3),
                 scene_peak_a=None if peaks is None else round(0.0 if peak is None else peak.highest_a, 3),
                 typical_a=round(draw.typical_a, 3),
-                telemetry_highest_a=None if load is None else round(load.highest_a, 3),
+                telemetry_highest_a=_highest(load, told.now.get(supply.id)),
                 telemetry_percentile_95_a=None
                 if load is None or load.percentile_95_a is None
                 else round(load.percentile_95_a, 3),
@@ -126,9 +126,7 @@ def audit_of(standing: Standing, scene: str | None, peaks: ScenePeaks | None, to
         )
     return Audit(
         scene=scene,
-        scene_window=None
-        if peaks is None
-        else SceneWindow(length_s=round(peaks.window_s, 3), whole=peaks.whole, instants=peaks.samples),
+        scene_window=None if peaks is None else _window(peaks),
         supplies=supplies,
         nodes=_node_audits(venue, standing.draws),
         runs=standing.runs,
@@ -158,6 +156,22 @@ def _shares(standing: Standing) -> dict[str, list[Share]]:
             )
         )
     return shares
+
+
+def _window(peaks: ScenePeaks) -> SceneWindow:
+    if peaks.window_s == 0:
+        words = "The scene stands still: its peak is what it asks for all the time."
+    else:
+        then = "after which the scene repeats" if peaks.whole else "beyond which it may rise higher"
+        words = f"Scene peak: the highest of {peaks.samples} instants rendered over {peaks.window_s:.4g} s, {then}."
+    return SceneWindow(length_s=round(peaks.window_s, 3), whole=peaks.whole, instants=peaks.samples, words=words)
+
+
+def _highest(load: SupplyLoad | None, now_a: float | None) -> float | None:
+    """What is told now may not have been counted yet."""
+    if load is None:
+        return now_a
+    return round(max(load.highest_a, now_a or 0.0), 3)
 
 
 def _notes_by_supply(notes: Iterable[Note]) -> dict[str, list[Note]]:

@@ -88,6 +88,7 @@ class SceneWindow(BaseModel):
     length_s: float
     whole: bool = Field(description="Whether the scene repeats after that time.")
     instants: int
+    words: str = Field(description="The same as a sentence.")
 
 
 class Audit(BaseModel):

@@ -108,8 +108,7 @@ def print_supply(alone: Answer) -> None:
 
 def _say_window(window: Answer | None) -> None:
     if window is not None:
-        then = "after which the scene repeats" if window["whole"] else "beyond which it may rise higher"
-        say(f"Peak: the highest of {window['instants']} instants rendered over {window['length_s']:g} s, {then}.")
+        say(window["words"])
 
 
 def _print_nodes(nodes: Sequence[Answer]) -> None:

@@ -48,7 +48,7 @@ def test_all_figures_stand_in_two_tables_with_reasons_totals_and_cautions(comman
     for words in (
         f"{PSU}: worst case 9.0 A exceeds the supply's 4.0 A; typical 3.0 A is within the budget of 3.2 A",
         "Verdicts: 0 within, 2 only under budget, 0 overloaded",
-        "Peak: the highest of ",
+        "Scene peak: the highest of ",
         "Assumed:",
         "Caution:",
         "licensed electrician",

@@ -2622,6 +2622,11 @@ export interface components {
             whole: boolean;
             /** Instants */
             instants: number;
+            /**
+             * Words
+             * @description The same as a sentence.
+             */
+            words: string;
         };
         /**
          * Share
