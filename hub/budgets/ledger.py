@@ -27,6 +27,7 @@ LARGEST_NUMBER_JUMP: Final = 10**9
 
 MOVE_EVERY_S: Final = 2.0
 REPEAT_S: Final = 2.0
+REPEAT_GROWTH: Final = 1.25
 LONGEST_REPEAT_S: Final = 60.0
 STUCK_S: Final = 10.0
 LEAST_RAISE_MA: Final = 50
@@ -187,7 +188,7 @@ class Ledger:
             if contact is None or not contact.online or now_s < contact.repeat_at_s or len(due) >= most:
                 continue
             contact.repeat_at_s = now_s + contact.repeat_wait_s
-            contact.repeat_wait_s = min(2 * contact.repeat_wait_s, LONGEST_REPEAT_S)
+            contact.repeat_wait_s = min(REPEAT_GROWTH * contact.repeat_wait_s, LONGEST_REPEAT_S)
             due.append(node)
         return due
 

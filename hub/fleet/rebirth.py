@@ -14,10 +14,14 @@ from schemas import AskRebirth, Leaf
 ASKS_PER_TICK: Final = 25
 FIRST_WAIT_S: Final = 2.0
 LONGEST_WAIT_S: Final = 60.0
+# A node that goes on speaking under a session that the hub does not know is there: only its birth, or the question
+# for it, was lost.
+SPEAKING_WAIT_S: Final = 4.0
 
 
 @dataclass(slots=True)
 class _Asked:
+    at_s: float
     next_at_s: float
     wait_s: float
 
@@ -43,7 +47,10 @@ class Rebirth:
         self._due = dict.fromkeys(self._loop.state.nodes) if connected else {}
 
     def tick(self, now_s: float) -> None:
-        self._due.update(self._loop.state.doubtful)
+        for key in self._loop.state.doubtful:
+            self._due.setdefault(key)
+            if (earlier := self._asked.get(key)) is not None:
+                earlier.next_at_s = min(earlier.next_at_s, earlier.at_s + SPEAKING_WAIT_S)
         self._loop.state.doubtful.clear()
         if not self._connected or not self._due:
             return
@@ -56,6 +63,6 @@ class Rebirth:
                 self._asked.pop(key, None)
                 continue
             wait_s = FIRST_WAIT_S if asked is None else min(LONGEST_WAIT_S, asked.wait_s * 2)
-            self._asked[key] = _Asked(now_s + wait_s, wait_s)
+            self._asked[key] = _Asked(now_s, now_s + wait_s, wait_s)
             send_question(self._loop, key, AskRebirth(kind="rebirth"), now_s)
             self.asked += 1
