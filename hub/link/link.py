@@ -33,7 +33,12 @@ log = logging.getLogger(__name__)
 
 
 class Link:
-    """Connects until stopped. What arrives goes to `inbox`; `link_changed(connected)` is told from paho's thread."""
+    """Connects until stopped. What arrives goes to `inbox`; `link_changed(connected)` is told from paho's thread.
+
+    Paho sends again what was not acknowledged before the link broke, after whatever is published as the link comes up:
+    on a topic whose newest payload stays, the older would follow the newer. So nothing retained is published until
+    all of the older has been acknowledged; it waits in the outbox meanwhile.
+    """
 
     def __init__(self, address: BrokerAddress, inbox: Inbox, link_changed: Callable[[bool], None]) -> None:
         self.unsent = 0
@@ -44,6 +49,10 @@ class Link:
         self._lock = threading.Lock()
         self._venues: set[str] = set()
         self._connected = False
+        self._outbox_open = False
+        self._unacknowledged: set[int] = set()
+        self._acknowledged_early: set[int] = set()
+        self._older: set[int] = set()
         self._refusal_logged = ""
         self._stopping = threading.Event()
         self._client = self._make_client()
@@ -64,19 +73,18 @@ class Link:
         self._client.loop_stop()
         # Paho closes its sockets when it goes: it must not wait for the garbage collector to find a cycle.
         client = self._client
-        client.on_connect = client.on_connect_fail = client.on_disconnect = client.on_message = None
+        client.on_connect = client.on_connect_fail = client.on_disconnect = None
+        client.on_message = client.on_publish = None
 
     def publish(self, topic: str, payload: bytes, *, retain: bool) -> None:
         """At QoS 1. While the link is down, the newest retained payload of each topic waits; others are dropped."""
         with self._lock:
-            if not self._connected:
-                if retain:
-                    self._outbox.put(topic, payload)
+            if retain and not self._outbox_open:
+                self._outbox.put(topic, payload)
                 return
-        if self._client.publish(topic, payload, qos=1, retain=retain).rc == MQTTErrorCode.MQTT_ERR_QUEUE_SIZE:
-            self.unsent += 1
-            if self.unsent == 1:
-                log.warning("broker does not keep up: messages dropped, the reconciler repeats (counted from now on)")
+            if not self._connected:
+                return
+        self._send(topic, payload, retain=retain)
 
     def watch(self, venues: Iterable[str]) -> None:
         """Hear the nodes of exactly these venues."""
@@ -108,7 +116,32 @@ class Link:
         client.on_connect = self._on_connect
         client.on_disconnect = self._on_disconnect
         client.on_message = self._on_message
+        client.on_publish = self._on_acknowledged
         return client
+
+    def _send(self, topic: str, payload: bytes, *, retain: bool) -> None:
+        sent = self._client.publish(topic, payload, qos=1, retain=retain)
+        if sent.rc == MQTTErrorCode.MQTT_ERR_QUEUE_SIZE:
+            self.unsent += 1
+            if self.unsent == 1:
+                log.warning("broker does not keep up: messages dropped, the reconciler repeats (counted from now on)")
+            return
+        with self._lock:
+            if sent.mid in self._acknowledged_early:
+                self._acknowledged_early.discard(sent.mid)
+            else:
+                self._unacknowledged.add(sent.mid)
+
+    def _open_outbox(self) -> None:
+        """What is published meanwhile queues up behind."""
+        while True:
+            with self._lock:
+                waiting = self._outbox.take()
+                if not waiting:
+                    self._outbox_open = True
+                    return
+            for topic, payload in waiting:
+                self._send(topic, payload, retain=True)
 
     def _subscribe(self, venues: Iterable[str]) -> None:
         for venue in venues:
@@ -125,11 +158,25 @@ class Link:
         with self._lock:
             self._connected = True
             venues = sorted(self._venues)
-            waiting = self._outbox.take()
+            self._older = set(self._unacknowledged)
         self._subscribe(venues)
-        for topic, payload in waiting:
-            self._client.publish(topic, payload, qos=1, retain=True)
+        if not self._older:
+            self._open_outbox()
         self._link_changed(True)
+
+    def _on_acknowledged(
+        self, _client: Client, _userdata: object, mid: int, _code: ReasonCode, _properties: Properties | None
+    ) -> None:
+        # Paho's thread may be here before `_send` has noted the number.
+        with self._lock:
+            if mid in self._unacknowledged:
+                self._unacknowledged.discard(mid)
+            else:
+                self._acknowledged_early.add(mid)
+            last_of_older = mid in self._older and len(self._older) == 1
+            self._older.discard(mid)
+        if last_of_older:
+            self._open_outbox()
 
     def _on_connect_fail(self, _client: Client, _userdata: object) -> None:
         self._log_once(f"no broker answers at {self._address.public_url}")
@@ -144,6 +191,7 @@ class Link:
     ) -> None:
         with self._lock:
             was_connected, self._connected = self._connected, False
+            self._outbox_open = False
         if was_connected:
             level = logging.INFO if self._stopping.is_set() else logging.WARNING
             log.log(level, "link down broker=%s reason=%s", self._address.public_url, code)
