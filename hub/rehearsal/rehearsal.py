@@ -1,5 +1,6 @@
 """A whole venue on one machine: the hub with its broker, and one real agent process for every node of a venue file."""
 
+import contextlib
 import json
 import sys
 import time
@@ -150,8 +151,12 @@ class Rehearsal:
 
     def broker_pid(self) -> int | None:
         """Process id of the embedded broker, a child of the hub; None while there is none."""
-        brokers = [child.pid for child in psutil.Process(self.hub.pid).children() if "nats" in child.name()]
-        return brokers[0] if brokers else None
+        for child in psutil.Process(self.hub.pid).children():
+            # One that was killed may be reaped while it is looked at.
+            with contextlib.suppress(psutil.NoSuchProcess):
+                if "nats" in child.name():
+                    return child.pid
+        return None
 
     def captured(self, node: str, since_s: float) -> dict[str, Any]:
         """What a board put on its wires since a wall-clock time, as `stringcourse-node capture --json` prints it."""
