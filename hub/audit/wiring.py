@@ -77,7 +77,7 @@ def _feed_audits(circuits: Circuits, circuit: RunCircuit, at: Mapping[Level, Lad
     ladder = circuit.ladder(under_budget.load_a)
     drop_v, heat_w = feed_drop_v(under_budget, ladder), feed_heat_w(under_budget, ladder)
     for place, (feed, wire) in enumerate(zip(circuit.run.feeds, circuit.feeds, strict=True)):
-        typical_a, under_budget_a, worst_case_a = (float(at[level].feed_a[place]) for level in Level)
+        under_budget_a = float(under_budget.feed_a[place])
         bears_a = ampacity_a(feed.area_mm2)
         volts = circuits.venue.supplies[wire.source].volts
         yield FeedAudit(
@@ -91,9 +91,9 @@ def _feed_audits(circuits: Circuits, circuit: RunCircuit, at: Mapping[Level, Lad
             ampacity_a=round(bears_a, 2),
             fuse_a=feed.fuse_a,
             fitting_fuses_a=list(fitting_ratings_a(abs(under_budget_a), bears_a, fuse_kind(volts))),
-            typical_a=round(typical_a, DIGITS),
+            typical_a=round(float(at[Level.TYPICAL].feed_a[place]), DIGITS),
             under_budget_a=round(under_budget_a, DIGITS),
-            worst_case_a=round(worst_case_a, DIGITS),
+            worst_case_a=round(float(at[Level.WORST_CASE].feed_a[place]), DIGITS),
             loaded_a=round(max(abs(under_budget_a), abs(float(under_budget.feed_return_a[place]))), DIGITS),
             drop_v=round(float(drop_v[place]), DIGITS),
             heat_w=round(float(heat_w[place]), DIGITS),
