@@ -5,10 +5,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, get_args
 
 from hub.errors import Mistake
-from schemas.contract import HexColour, Id
+from schemas.colour import COLOUR_FORMS
+from schemas.contract import Id
 
 ID_PATTERN = get_args(Id)[1].pattern
-COLOUR_PATTERN = get_args(HexColour)[1].pattern
 _SHOWN = 60
 
 
@@ -49,8 +49,8 @@ def reason_and_remedy(error: Mapping[str, Any], known_fields: Iterable[str] = ()
                 f"{_shown(error.get('input'))} is not an id",
                 "use lower-case letters, digits and inner hyphens, 1 to 40 characters",
             )
-        case "string_pattern_mismatch" if context.get("pattern") == COLOUR_PATTERN:
-            return f"{_shown(error.get('input'))} is not a colour", 'write it as "#rrggbb", in lower case and in quotes'
+        case "colour":
+            return message, f"write {COLOUR_FORMS}"
         case "string_pattern_mismatch":
             return f"{_shown(error.get('input'))} does not match {context['pattern']}", "write it in that form"
         case "union_tag_invalid":

@@ -11,28 +11,26 @@ import numpy as np
 from node_agent.limiter import BudgetLimiter
 from node_agent.outputs import Output, WireFrame, encoder_for
 from node_agent.power import PowerModel
-from node_agent.render import Renderer
+from node_agent.render import PatternStatement, Renderer
+from node_agent.render.patterns.chase import Chase
+from node_agent.render.patterns.gradient import Gradient
+from node_agent.render.patterns.spot import Spot, SpotSpan
+from node_agent.render.patterns.twinkle import Twinkle
+from node_agent.render.patterns.wash import Wash
+from node_agent.render.patterns.wave import Wave
 from schemas import (
     Budget,
-    Chase,
     DesiredBody,
     DesiredChannel,
     DesiredZone,
     Extent,
     Feed,
-    Gradient,
-    GradientStop,
     Layer,
     PixelType,
     PlacedSpan,
     Scene,
-    Spot,
-    SpotSpan,
-    Twinkle,
-    Wash,
-    Wave,
+    Stop,
 )
-from schemas.scene import Pattern
 
 PatternName = Literal["wash", "spot", "gradient", "chase", "wave", "twinkle"]
 FRAME_RATE_LIMIT_HZ: Final = 120.0
@@ -137,7 +135,7 @@ def _body(pixels: int, pixel_type: PixelType, length_m: float, pin: str, budget_
     )
 
 
-def _pattern(name: PatternName, colours: Sequence[str], pixels: int, length_m: float) -> Pattern:
+def _pattern(name: PatternName, colours: Sequence[str], pixels: int, length_m: float) -> PatternStatement:
     """The pattern sized to the run, at well under one change a second at any pixel."""
     unit_m = max(length_m, _LEAST_LENGTH_M)
     match name:
@@ -147,7 +145,7 @@ def _pattern(name: PatternName, colours: Sequence[str], pixels: int, length_m: f
             return Spot(pattern="spot", colour=colours[0], spans=(SpotSpan(first=0), SpotSpan(first=pixels - 1)))
         case "gradient":
             places = [number / (len(colours) - 1) for number in range(len(colours))]
-            stops = tuple(GradientStop(at=at, colour=colour) for at, colour in zip(places, colours, strict=True))
+            stops = tuple(Stop(at=at, colour=colour) for at, colour in zip(places, colours, strict=True))
             return Gradient(pattern="gradient", stops=stops)
         case "chase":
             return Chase(

@@ -13,6 +13,7 @@ from schemas.ask import (
     Declined,
     Done,
 )
+from schemas.colour import LinearColour, Stop, TemperatureColour
 from schemas.credential import NodeCredential
 from schemas.desired import (
     Budget,
@@ -29,7 +30,7 @@ from schemas.grant import Grant, GrantHeld
 from schemas.messages import Held, Presence, Refusal, Reported, SupplyTelemetry, Take, Telemetry
 from schemas.pixel_catalogue import PIXEL_CATALOGUE
 from schemas.pixel_type import ClockedTiming, EmitterCurrents, NrzTiming, PixelType, PixelTypeSources
-from schemas.scene import Chase, Gradient, GradientStop, Layer, Scene, Spot, SpotSpan, Twinkle, Wash, Wave
+from schemas.scene import Layer, Scene
 from schemas.topics import Leaf, NodeTopic, node_topic, parse_node_topic, take_topic, venue_subscription
 from schemas.venue import Channel, Feed, Node, Run, Span, Supply, Tariff, Venue, WhiteBalance, Zone
 
@@ -44,7 +45,6 @@ __all__ = [
     "AskWalk",
     "Budget",
     "Channel",
-    "Chase",
     "ClockAnswer",
     "ClockExchange",
     "ClockedTiming",
@@ -57,13 +57,12 @@ __all__ = [
     "EmitterCurrents",
     "Extent",
     "Feed",
-    "Gradient",
-    "GradientStop",
     "Grant",
     "GrantHeld",
     "Held",
     "Layer",
     "Leaf",
+    "LinearColour",
     "Node",
     "NodeCredential",
     "NodeTopic",
@@ -77,18 +76,15 @@ __all__ = [
     "Run",
     "Scene",
     "Span",
-    "Spot",
-    "SpotSpan",
+    "Stop",
     "Supply",
     "SupplyTelemetry",
     "Take",
     "TakeTime",
     "Tariff",
     "Telemetry",
-    "Twinkle",
+    "TemperatureColour",
     "Venue",
-    "Wash",
-    "Wave",
     "WhiteBalance",
     "Zone",
     "body_sha256",

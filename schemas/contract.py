@@ -27,8 +27,3 @@ Revision = Annotated[int, Field(ge=1, le=2**53 - 1, description="Counts up per v
 ShowTimeMs = Annotated[int, Field(ge=0, le=2**53 - 1, description="Show time: the hub's clock, Unix epoch, ms.")]
 Amps = Annotated[float, Field(ge=0, le=1_000)]
 ChannelNumber = Annotated[int, Field(ge=1, le=4, description="As printed on the wiring sheet, from 1.")]
-HexColour = Annotated[
-    str,
-    StringConstraints(pattern=r"^#[0-9a-f]{6}$"),
-    Field(description="sRGB (IEC 61966-2-1) as #rrggbb, lower case."),
-]

@@ -1,6 +1,6 @@
 """Pixel types that the product knows by itself.
 
-`pixel_catalogue.yaml` is where people read and edit them. A board's install reads no YAML: `schemas.export` publishes
+`pixel_catalogue.yaml` is where people read and edit them. A board's install reads no YAML: `hub.published` publishes
 the same as JSON, and that is read here, at the first look.
 """
 

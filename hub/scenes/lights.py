@@ -30,7 +30,9 @@ _SRGB: Final = _srgb_table()
 
 def srgb_codes(light: Linear) -> NDArray[np.uint8]:
     """Linear light 0..1 to 8-bit sRGB (IEC 61966-2-1)."""
-    return _SRGB[np.rint(light * (_SCREEN_STEPS - 1)).astype(np.intp)]
+    places = light * np.float32(_SCREEN_STEPS - 1)
+    places += np.float32(0.5)
+    return _SRGB[places.astype(np.uint16)]
 
 
 class VenueLights:
@@ -46,6 +48,7 @@ class VenueLights:
         self.renderer = Renderer(self.joined.body)
         self.limiter = BudgetLimiter(self.joined.body)
         self.pixels = self.joined.pixels
+        self.extents = {zone.id: zone.extent for zone in self.joined.body.zones}
         self._scenes: dict[str, Scene] = {scene.id: scene for scene in venue.scenes}
         self._shown = self._elevation_order()
         self._gains = self._white_balance()

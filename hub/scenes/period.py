@@ -1,15 +1,16 @@
 """How long a scene must be looked at to have seen it whole."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from schemas import Chase, Scene, Twinkle, Wave
+from node_agent.render import PatternStatement
+from node_agent.render.patterns.statement import exact
+from schemas import Extent, Scene
 
 LONGEST_WINDOW_S: Final = 600.0
-TWINKLE_PERIODS: Final = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,32 +21,27 @@ class Window:
     whole: bool
 
 
-def window_of(scene: Scene) -> Window:
-    """The scene's whole period: the least common multiple of its patterns' periods.
+def window_of(scene: Scene, extents: Mapping[str, Extent]) -> Window:
+    """The scene's whole period: the least common multiple of its layers' periods; at most LONGEST_WINDOW_S of it.
 
-    Twinkle never repeats; some of its periods are looked at. No window is longer than LONGEST_WINDOW_S.
+    `extents` are those of the zones, by id; layers over other zones count for nothing.
     """
-    periods = list(_periods(scene))
-    twinkles_s = [
-        layer.pattern.period_s * TWINKLE_PERIODS for layer in scene.layers if isinstance(layer.pattern, Twinkle)
-    ]
-    if not periods and not twinkles_s:
+    periods = list(_periods(scene, extents))
+    if not periods:
         return Window(0.0, whole=True)
-    together_s = float(_least_common_multiple(periods)) if periods else 0.0
-    if not twinkles_s and together_s <= LONGEST_WINDOW_S:
-        return Window(together_s, whole=True)
-    return Window(min(max(together_s, *twinkles_s, 0.0), LONGEST_WINDOW_S), whole=False)
+    together_s = float(_least_common_multiple(periods))
+    return Window(min(together_s, LONGEST_WINDOW_S), whole=together_s <= LONGEST_WINDOW_S)
 
 
-def _periods(scene: Scene) -> Iterator[Fraction]:
-    """Exact, from the decimals that a person wrote: 0.3 is three tenths."""
+def _periods(scene: Scene, extents: Mapping[str, Extent]) -> Iterator[Fraction]:
     for layer in scene.layers:
-        match layer.pattern:
-            case Chase(spacing_m=length_m, speed_m_per_s=speed) | Wave(wavelength_m=length_m, speed_m_per_s=speed):
-                if speed:
-                    yield Fraction(str(length_m)) / Fraction(str(abs(speed)))
-            case _:
-                pass
+        if layer.time_scale == 0 or layer.zone not in extents:
+            continue
+        for pattern in (layer.pattern, layer.mask):
+            if isinstance(pattern, PatternStatement):
+                period_s = pattern.repeats_after_s(extents[layer.zone])
+                if period_s is not None:
+                    yield period_s / abs(exact(layer.time_scale))
 
 
 def _least_common_multiple(periods: list[Fraction]) -> Fraction:

@@ -51,7 +51,7 @@ def sample_scene(lights: VenueLights, scene: str | None) -> ScenePeaks:
     """Render the scene over its window, then again around its highest instants."""
     window = Window(0.0, whole=True)
     if scene is not None:
-        window = window_of(next(one for one in lights.venue.scenes if one.id == scene))
+        window = window_of(next(one for one in lights.venue.scenes if one.id == scene), lights.extents)
     if window.length_s == 0:
         tally = _Tally(lights, scene)
         tally.look_at(0.0)

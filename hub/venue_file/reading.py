@@ -17,12 +17,13 @@ from hub.venue_file.json_document import parse_json
 from hub.venue_file.repairing import Repair
 from hub.venue_file.yaml_document import parse_yaml
 from schemas.bounds import MAX_VENUE_FILE_BYTES
+from schemas.pattern import PATTERNS
 from schemas.venue import Venue
 
 MOST_ROUNDS = 4
 KNOWN_FIELDS = frozenset(
     name
-    for contract in vars(schemas).values()
+    for contract in (*vars(schemas).values(), *PATTERNS.values())
     if isinstance(contract, type) and issubclass(contract, BaseModel)
     for name in contract.model_fields
 )
@@ -120,7 +121,7 @@ def _in_file(where: Where, value: Any) -> Where:  # noqa: ANN401 (any YAML value
             value = value.get(part)
         elif isinstance(value, list) and isinstance(part, int):
             value = value[part] if part < len(value) else None
-        elif not last:
+        elif not last or not isinstance(value, (dict, list)):
             continue
         found.append(part)
     return tuple(found)

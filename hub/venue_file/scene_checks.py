@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from hub.venue_file.fault import Fault
 from hub.venue_file.index import VenueIndex
 from hub.venue_file.zone_checks import leaves_of
-from schemas.scene import Spot
+from node_agent.render.patterns.spot import Spot
 
 
 def scene_faults(index: VenueIndex) -> Iterator[Fault]:

@@ -3,12 +3,14 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from schemas import DesiredBody, DesiredZone, Extent, PlacedSpan
-from schemas.scene import Along
+
+Along = Literal["s", "x", "y"]
 
 
 class PlacementError(ValueError):

@@ -7,8 +7,15 @@ import itertools
 import math
 from collections.abc import Sequence
 
-from schemas import Chase, DesiredZone, Gradient, PixelType, Scene, Spot, Twinkle, Wash, Wave
-from schemas.scene import Along, Pattern
+from node_agent.render import Along
+from node_agent.render.patterns.chase import Chase
+from node_agent.render.patterns.gradient import Gradient
+from node_agent.render.patterns.spot import Spot
+from node_agent.render.patterns.twinkle import PERIODS, Twinkle
+from node_agent.render.patterns.wash import Wash
+from node_agent.render.patterns.wave import Wave
+from schemas import DesiredZone, PixelType, Scene
+from schemas.pattern import Pattern
 
 Colour = tuple[float, float, float]
 Place = tuple[float, float, float, int]  # s, x and y in metres from the zone's beginning; index in the zone
@@ -66,8 +73,10 @@ def light(pattern: Pattern, zone: DesiredZone, place: Place, show_time_s: float)
             key = _draw(place[3] * _GOLDEN & _MASK ^ _draw(pattern.seed))
             periods = show_time_s / pattern.period_s + _unit(_draw(key + _draw(_MASK)))
             number, through = int(periods // 1), periods % 1
-            glows = _unit(_draw(key + _draw(number))) < pattern.share
+            glows = _unit(_draw(key + _draw(number % PERIODS))) < pattern.share
             return linear(pattern.colour), math.sin(math.pi * through) ** 2 if glows else 0.0
+        case _:
+            raise TypeError(f"the baseline knows no {pattern.pattern}")
 
 
 def limit(frame: Sequence[Colour], kind: PixelType, budget_a: float) -> list[tuple[int, int, int]]:
@@ -93,7 +102,9 @@ def crossfade(before: Sequence[Colour], after: Sequence[Colour], share: float) -
     return [_mixed(earlier, later, share) for earlier, later in zip(before, after, strict=True)]
 
 
-def linear(hex_colour: str) -> Colour:
+def linear(hex_colour: object) -> Colour:
+    if not isinstance(hex_colour, str):
+        raise TypeError("the baseline reads sRGB in hex")
     red, green, blue = (_transfer(int(hex_colour[at : at + 2], 16) / 255) for at in (1, 3, 5))
     return red, green, blue
 

@@ -11,30 +11,29 @@ from collections.abc import Callable
 
 from node_agent.outputs import NrzEncoder
 from node_agent.prepared import PreparedRevision
+from node_agent.render.patterns.chase import Chase
+from node_agent.render.patterns.gradient import Gradient
+from node_agent.render.patterns.spot import Spot, SpotSpan
+from node_agent.render.patterns.twinkle import Twinkle
+from node_agent.render.patterns.wash import Wash
+from node_agent.render.patterns.wave import Wave
 from node_agent.takes import Look
 from schemas import (
     PIXEL_CATALOGUE,
     Budget,
-    Chase,
     Desired,
     DesiredBody,
     DesiredChannel,
     DesiredZone,
     Extent,
     Feed,
-    Gradient,
-    GradientStop,
     Layer,
     PlacedSpan,
     Scene,
-    Spot,
-    SpotSpan,
-    Twinkle,
-    Wash,
-    Wave,
+    Stop,
     body_sha256,
 )
-from schemas.scene import Pattern
+from schemas.pattern import Pattern
 from tests.bench import plain_pixels
 from tests.bench.line import print_line
 
@@ -49,15 +48,13 @@ LOOP = "plain Python loop over the same pixels"
 PATTERNS: tuple[Pattern, ...] = (
     Wash(pattern="wash", colour="#ffb060"),
     Spot(pattern="spot", colour="#ffffff", spans=(SpotSpan(first=100, pixels=300),)),
-    Gradient(
-        pattern="gradient", stops=(GradientStop(at=0.0, colour="#ff8020"), GradientStop(at=1.0, colour="#2040ff"))
-    ),
+    Gradient(pattern="gradient", mix="linear", stops=(Stop(at=0.0, colour="#ff8020"), Stop(at=1.0, colour="#2040ff"))),
     Chase(pattern="chase", colour="#ffffff", length_m=0.5, spacing_m=3.0, tail_m=1.0, speed_m_per_s=0.75),
-    Wave(pattern="wave", crest="#ffb060", trough="#201008", wavelength_m=4.0, speed_m_per_s=0.5),
+    Wave(pattern="wave", mix="linear", crest="#ffb060", trough="#201008", wavelength_m=4.0, speed_m_per_s=0.5),
     Twinkle(pattern="twinkle", colour="#ffd8a0", share=0.3, period_s=2.0, seed=7),
 )
 _, _, _, CHASE, WAVE, TWINKLE = PATTERNS
-BACKWARD = Wave(pattern="wave", crest="#4060ff", trough="#001020", wavelength_m=2.5, speed_m_per_s=-0.25)
+BACKWARD = Wave(pattern="wave", mix="linear", crest="#4060ff", trough="#001020", wavelength_m=2.5, speed_m_per_s=-0.25)
 
 
 def zone() -> DesiredZone:
@@ -137,7 +134,7 @@ def _bench_frame(target_us: float) -> None:
     places = plain_pixels.places_of(zone())
 
     def board(show_s: float) -> dict[int, bytes]:
-        return ready.encode(ready.limit(look.linear(show_s), 1.0).codes)
+        return ready.encode(ready.limit(look.linear(show_s), 1.0, show_s).codes)
 
     def loop(show_s: float) -> None:
         share = (show_s - at_s) / FADE_S

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from node_agent.outputs import NrzEncoder
-from schemas.scene import Pattern
+from schemas.pattern import Pattern
 from tests.bench import plain_pixels
 from tests.bench.render import BUDGET_A, CHASE, KIND, PATTERNS, PIXELS, START_S, WAVE, prepared, scene, zone
 
@@ -21,7 +21,7 @@ def test_the_limited_frame_is_the_same_codes_but_for_the_limiters_reserve() -> N
     shown = scene(WAVE, CHASE)
     ready = prepared(shown, 1)
     frame = plain_pixels.render(shown, zone(), plain_pixels.places_of(zone()), START_S)
-    codes = ready.limit(ready.linear(START_S), 1.0).codes
+    codes = ready.limit(ready.linear(START_S), 1.0, START_S).codes
     assert np.abs(codes[:, :3].astype(int) - plain_pixels.limit(frame, KIND, BUDGET_A)).max() <= 2
     assert codes.max() < 200  # the budget bites, so both had to scale
 

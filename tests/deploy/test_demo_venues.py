@@ -10,6 +10,9 @@ import pytest
 from ruamel.yaml import YAML
 
 from hub.venue_file.checking import check_venue
+from node_agent.render.patterns.chase import Chase
+from node_agent.render.patterns.twinkle import Twinkle
+from node_agent.render.patterns.wave import Wave
 from schemas import PIXEL_CATALOGUE, Channel, Span, Supply, Venue, Zone
 
 DEMO = Path(__file__).parent.parent.parent / "deploy" / "demo"
@@ -99,12 +102,12 @@ def test_nothing_in_a_demo_venue_flashes(file: Path) -> None:
     for scene in load(file.name).scenes:
         for layer in scene.layers:
             pattern = layer.pattern
-            match pattern.pattern:
-                case "wave":
+            match pattern:
+                case Wave():
                     assert abs(pattern.speed_m_per_s) / pattern.wavelength_m < 0.5, scene.id
-                case "chase":
+                case Chase():
                     assert abs(pattern.speed_m_per_s) / pattern.spacing_m < 0.5, scene.id
-                case "twinkle":
+                case Twinkle():
                     assert pattern.period_s >= 2, scene.id
 
 

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from node_agent.render.patterns.wash import Wash
 from schemas import (
     PIXEL_CATALOGUE,
     Budget,
@@ -16,7 +17,6 @@ from schemas import (
     PlacedSpan,
     Scene,
     TakeTime,
-    Wash,
     body_sha256,
 )
 from tests.conftest import NODES, VENUE

@@ -6,8 +6,9 @@ from pathlib import Path
 import pytest
 
 from node_agent.board import RehearsalBoard, SpiBoard
+from node_agent.render.patterns.wash import Wash
 from node_agent.staging import AlreadyShowing, AlreadyStaged, Holding, Refused, Staged, Unreadable, stage
-from schemas import Budget, Desired, DesiredBody, Feed, Layer, Scene, TakeTime, Wash
+from schemas import Budget, Desired, DesiredBody, Feed, Layer, Scene, TakeTime
 from schemas.bounds import MAX_DESIRED_BYTES
 from tests.conftest import NODES, VENUE
 from tests.node_agent.documents import CLOCKED, PIXELS, RGB, body, channel, desired, scene, zone
@@ -185,5 +186,5 @@ def test_missing_budget_is_no_reason_to_refuse_the_limiter_has_a_safe_one(board:
     unbudgeted = body("#ffffff", budgets=(Budget(supply="supply-9", budget_a=1.0),))
     verdict = stage(desired(1, unbudgeted).model_dump_json().encode(), _holding(), board, NOW_S)
     assert isinstance(verdict, Staged)
-    frame = verdict.prepared.limit(verdict.prepared.linear(NOW_S), 0.04)
+    frame = verdict.prepared.limit(verdict.prepared.linear(NOW_S), 0.04, NOW_S)
     assert frame.amps.max() <= 0.6

@@ -42,9 +42,12 @@ CLOCKED_TYPE: Final[Json] = PIXEL_TYPE | {
 SCENE: Final[Json] = {
     "id": "evening",
     "title": "Evening",
-    "note": "all six patterns",
+    "note": "six patterns, and every form of colour",
     "layers": [
         {"zone": "shelf", "opacity": 1, "pattern": {"pattern": "wash", "colour": "#102030"}},
+        {"zone": "shelf", "blend": "add", "time_scale": -0.5, "phase_s": 3,
+         "pattern": {"pattern": "wash", "colour": {"linear": [0.1, 0.2, 0.3]}},
+         "mask": {"pattern": "wash", "colour": {"kelvin": 2700, "tint_duv": -0.01, "level": 0.5}}},
         {"zone": "shelf", "opacity": 0.5, "pattern": {"pattern": "spot", "colour": "#ffffff", "spans": [{"first": 2}]}},
         {"zone": "shelf", "pattern": {"pattern": "gradient", "along": "x",
                                       "stops": [{"at": 0, "colour": "#000000"}, {"at": 1, "colour": "#ffffff"}]}},

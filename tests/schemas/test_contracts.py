@@ -5,9 +5,9 @@ import jsonschema
 import pytest
 from pydantic import BaseModel, ValidationError
 
+from hub.published import contracts
 from schemas import Desired, DesiredBody, NodeCredential, Presence, Reported, Take, Telemetry, Venue
 from schemas.bounds import MAX_LAYERS, MAX_PATH_POINTS, MAX_SCENES, MAX_SPOT_SPANS, MAX_TEXT, MAX_TITLE
-from schemas.export import contracts
 from tests.schemas.examples import EXAMPLES, SCENE, Json, changed
 
 NAMES = sorted(EXAMPLES)
@@ -100,9 +100,9 @@ def test_number_that_is_not_finite_in_range_and_a_number_is_refused(name: str, u
 
 TAGS = {"wash", "spot", "gradient", "chase", "wave", "twinkle", "nrz", "clocked"}
 LAYER: Json = SCENE["layers"][0]
-GRADIENT = ("scenes", 0, "layers", 2, "pattern", "stops")
-SPOT = ("scenes", 0, "layers", 1, "pattern", "spans")
-CHASE = ("scenes", 0, "layers", 3, "pattern")
+GRADIENT = ("scenes", 0, "layers", 3, "pattern", "stops")
+SPOT = ("scenes", 0, "layers", 2, "pattern", "spans")
+CHASE = ("scenes", 0, "layers", 4, "pattern")
 RUN = ("nodes", 0, "channels", 0, "run")
 
 
@@ -138,7 +138,7 @@ RUN = ("nodes", 0, "channels", 0, "run")
         (("scenes", 0, "layers", 0, "pattern", "pattern"), "unheard-of"),
         (("scenes", 0, "layers", 0, "pattern", "colour"), "#FFFFFF"),
         (("scenes", 0, "layers", 0, "pattern", "colour"), "#fff"),
-        (("scenes", 0, "layers", 0, "pattern", "colour"), "red"),
+        (("scenes", 0, "layers", 0, "pattern", "colour"), "redd"),
         (SPOT, []),
         (SPOT, [{"first": 0}] * (MAX_SPOT_SPANS + 1)),
         ((*GRADIENT, 0, "at"), 1),

@@ -1,6 +1,7 @@
-"""The patterns, one a file: place and show time in, colour and cover out."""
+"""The patterns, one a file: each is loaded and registered by being here."""
 
-from node_agent.render.patterns.light import Light, TimedLight
-from node_agent.render.patterns.prepare import prepare
+import importlib
+import pkgutil
 
-__all__ = ["Light", "TimedLight", "prepare"]
+for _module in pkgutil.iter_modules(__path__):
+    importlib.import_module(f"{__name__}.{_module.name}")

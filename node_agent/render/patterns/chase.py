@@ -1,11 +1,48 @@
 """Chase: lit stretches that travel along the zone, evenly spaced, soft at their trailing end."""
 
+from fractions import Fraction
+from typing import Annotated, Literal
+
 import numpy as np
+from pydantic import Field, model_validator
 
 from node_agent.render.colour import linear_rgb
 from node_agent.render.patterns.light import Light
+from node_agent.render.patterns.statement import (
+    AlongAxis,
+    Metres,
+    MetresPerSecond,
+    PatternStatement,
+    SoftMetres,
+    travel_period_s,
+)
 from node_agent.render.placement import Placement
-from schemas import Chase
+from schemas import Extent
+from schemas.colour import Colour
+
+
+class Chase(PatternStatement):
+    """Lit stretches that travel: one of `length_m` in every `spacing_m`, soft at its trailing end over `tail_m`."""
+
+    pattern: Literal["chase"]
+    colour: Annotated[Colour, Field(description="The colour of the lit stretches.")]
+    along: AlongAxis = "s"
+    length_m: Annotated[Metres, Field(description="Length of a stretch at full light.")]
+    spacing_m: Annotated[Metres, Field(description="From the beginning of one stretch to that of the next.")]
+    tail_m: Annotated[SoftMetres, Field(description="Over what length it dies away behind the stretch.")] = 0.0
+    speed_m_per_s: Annotated[MetresPerSecond, Field(description="How fast they travel; negative runs backwards.")]
+
+    @model_validator(mode="after")
+    def _lit_stretch_fits(self) -> "Chase":
+        if self.length_m + self.tail_m > self.spacing_m:
+            raise ValueError("length_m + tail_m must not exceed spacing_m")
+        return self
+
+    def light(self, placement: Placement) -> "ChaseLight":
+        return ChaseLight(self, placement)
+
+    def repeats_after_s(self, extent: Extent) -> Fraction | None:  # noqa: ARG002
+        return travel_period_s(self.spacing_m, self.speed_m_per_s)
 
 
 class ChaseLight:

@@ -1,18 +1,27 @@
-"""Gradient: colours between stops, interpolated in linear light, measured against the whole zone."""
+"""Gradient: colours from place to place, still, measured against the whole zone."""
+
+from typing import Literal
 
 import numpy as np
 
-from node_agent.render.colour import linear_rgb
 from node_agent.render.patterns.light import Light
+from node_agent.render.patterns.statement import AlongAxis, PatternStatement
 from node_agent.render.placement import Placement
-from schemas import Gradient
+from node_agent.render.ramp import Ramp
+from schemas.colour import Mix, Stops
 
 
-def light_gradient(pattern: Gradient, placement: Placement) -> Light:
-    """Beyond the outer stops their colours go on; a zone without length shows its beginning."""
-    length_m = placement.length_m(pattern.along)
-    along_m = placement.along_m(pattern.along)
-    share = along_m / length_m if length_m > 0 else np.zeros_like(along_m)
-    places = [stop.at for stop in pattern.stops]
-    colours = np.array([linear_rgb(stop.colour) for stop in pattern.stops], dtype=np.float64)
-    return Light(np.array([np.interp(share, places, emitter) for emitter in colours.T], dtype=np.float32))
+class Gradient(PatternStatement):
+    """Colours between stops, from the zone's beginning (0) to its end (1), still."""
+
+    pattern: Literal["gradient"]
+    along: AlongAxis = "s"
+    stops: Stops
+    mix: Mix = "oklab"
+
+    def light(self, placement: Placement) -> Light:
+        """A zone without length shows its beginning."""
+        length_m = placement.length_m(self.along)
+        along_m = placement.along_m(self.along)
+        share = along_m / length_m if length_m > 0 else np.zeros_like(along_m)
+        return Light(Ramp(self.stops, self.mix).exactly(share))

@@ -1,17 +1,43 @@
 """Twinkle: pixels that glow up and die away at moments that seed, index and period alone decide."""
 
 import math
+from fractions import Fraction
+from typing import Annotated, Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
+from pydantic import Field
 
 from node_agent.render.colour import linear_rgb
+from node_agent.render.patterns.chance import draw, keys_of
 from node_agent.render.patterns.light import Light
+from node_agent.render.patterns.statement import PatternStatement, Seed, exact
 from node_agent.render.placement import Placement
-from schemas import Twinkle
+from schemas import Extent
+from schemas.colour import Colour, Share
 
-_GOLDEN = np.uint64(0x9E3779B97F4A7C15)
-_ONSETS = 2**64 - 1  # a period number that no show time reaches: the draw that decides when a pixel's periods begin
+PERIODS: Final = 16
+"""After so many periods all comes again: long enough that no eye knows it, short enough to be looked at whole."""
+
+_ONSETS: Final = 2**64 - 1  # the draw that decides when a pixel's periods begin
+
+
+class Twinkle(PatternStatement):
+    """Pixels that glow up and die away, each at its own moments."""
+
+    pattern: Literal["twinkle"]
+    colour: Annotated[Colour, Field(description="The colour at the height of a glow.")]
+    share: Annotated[Share, Field(description="Share of the pixels that glow in each period.")]
+    period_s: Annotated[
+        float, Field(ge=0.35, le=3_600, description="Length of one glow.", json_schema_extra={"unit": "s"})
+    ]
+    seed: Seed = 0
+
+    def light(self, placement: Placement) -> "TwinkleLight":
+        return TwinkleLight(self, placement)
+
+    def repeats_after_s(self, extent: Extent) -> Fraction | None:  # noqa: ARG002
+        return PERIODS * exact(self.period_s)
 
 
 class TwinkleLight:
@@ -23,9 +49,8 @@ class TwinkleLight:
 
     def __init__(self, pattern: Twinkle, placement: Placement) -> None:
         self._share, self._period_s = pattern.share, pattern.period_s
-        # The finaliser of SplitMix64 (Steele, Lea, Flood 2014) over a Weyl step per pixel, keyed by the mixed seed.
-        self._key = _mixed(placement.index.astype(np.uint64) * _GOLDEN ^ _mixed(np.array([pattern.seed], np.uint64)))
-        onset = _unit(self._draw(_ONSETS))
+        self._keys = keys_of(placement.index, pattern.seed)
+        onset = draw(self._keys, _ONSETS)
         self._onset = onset.astype(np.float32)
         angle = 2 * np.pi * onset
         self._half_sine = (0.5 * np.sin(angle)).astype(np.float32)
@@ -39,7 +64,7 @@ class TwinkleLight:
 
     def evaluate(self, show_time_s: float) -> Light:
         number, through = divmod(show_time_s / self._period_s, 1.0)
-        self._draw_periods(int(number))
+        self._draw_periods(int(number) % PERIODS)
         angle = 2 * math.pi * through
         part, cover = self._part, self._cover
         np.multiply(self._half_cosine, np.float32(-math.cos(angle)), out=cover)
@@ -56,25 +81,10 @@ class TwinkleLight:
     def _draw_periods(self, number: int) -> None:
         if number == self._number:
             return
-        self._glows_now = self._glows_next if self._number == number - 1 else self._glows(number)
-        self._glows_next = self._glows(number + 1)
+        self._glows_now = self._glows_next if self._number == (number - 1) % PERIODS else self._glows(number)
+        self._glows_next = self._glows((number + 1) % PERIODS)
         self._change = self._glows_next - self._glows_now
         self._number = number
 
     def _glows(self, number: int) -> NDArray[np.float32]:
-        return (_unit(self._draw(number % _ONSETS)) < self._share).astype(np.float32)
-
-    def _draw(self, number: int) -> NDArray[np.uint64]:
-        return _mixed(self._key + _mixed(np.array([number], np.uint64)))
-
-
-def _mixed(value: NDArray[np.uint64]) -> NDArray[np.uint64]:
-    value = value + _GOLDEN
-    value = (value ^ (value >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
-    value = (value ^ (value >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
-    return value ^ (value >> np.uint64(31))
-
-
-def _unit(draw: NDArray[np.uint64]) -> NDArray[np.float64]:
-    """The upper 53 bits of a draw as a float in [0, 1)."""
-    return (draw >> np.uint64(11)).astype(np.float64) * 2.0**-53
+        return (draw(self._keys, number) < self._share).astype(np.float32)

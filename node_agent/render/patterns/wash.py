@@ -1,9 +1,21 @@
 """Wash: one colour over the whole zone."""
 
+from typing import Annotated, Literal
+
+from pydantic import Field
+
 from node_agent.render.colour import linear_rgb
 from node_agent.render.patterns.light import Light
-from schemas import Wash
+from node_agent.render.patterns.statement import PatternStatement
+from node_agent.render.placement import Placement
+from schemas.colour import Colour
 
 
-def light_wash(pattern: Wash) -> Light:
-    return Light(linear_rgb(pattern.colour)[:, None])
+class Wash(PatternStatement):
+    """One colour over the whole zone."""
+
+    pattern: Literal["wash"]
+    colour: Annotated[Colour, Field(description="The colour of every pixel.")]
+
+    def light(self, placement: Placement) -> Light:  # noqa: ARG002 (alike everywhere)
+        return Light(linear_rgb(self.colour)[:, None])

@@ -7,7 +7,7 @@ from hub.desired import compile_bodies
 from hub.errors import NotFoundError
 from hub.scenes import VenueLights, preview_scene, sample_scene, sampling
 from hub.scenes.period import LONGEST_WINDOW_S, Window, window_of
-from schemas import Scene
+from schemas import Extent, Scene
 from tests.hub.desired.venues import row_document, row_venue, venue_from
 
 
@@ -33,14 +33,15 @@ TWINKLE = {"pattern": "twinkle", "colour": "#ffffff", "share": 0.5, "period_s": 
         ([CHASE | {"spacing_m": 0.7, "speed_m_per_s": 0.1}, WAVE], Window(140.0, whole=True)),
         ([{"pattern": "wash", "colour": "#ffffff"}, CHASE | {"speed_m_per_s": 0.0}], Window(0.0, whole=True)),
         ([CHASE | {"speed_m_per_s": 0.0001}], Window(LONGEST_WINDOW_S, whole=False)),
-        ([TWINKLE], Window(12.0, whole=False)),
-        ([TWINKLE, CHASE, WAVE], Window(60.0, whole=False)),
+        ([TWINKLE], Window(48.0, whole=True)),
+        ([TWINKLE, CHASE, WAVE], Window(240.0, whole=True)),
     ],
 )
 def test_window_is_the_whole_period_where_there_is_one_and_bounded(
     patterns: list[dict[str, Any]], window: Window
 ) -> None:
-    assert window_of(_scene(*patterns)) == window
+    band = Extent(length_m=10.0, pixels=100, x_min_m=0.0, x_max_m=10.0, y_min_m=0.0, y_max_m=0.0)
+    assert window_of(_scene(*patterns), {"band": band}) == window
 
 
 def test_scene_repeats_after_its_whole_period() -> None:

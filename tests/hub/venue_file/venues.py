@@ -5,10 +5,17 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from node_agent.render.patterns.chase import Chase
+from node_agent.render.patterns.gradient import Gradient
+from node_agent.render.patterns.spot import Spot, SpotSpan
+from node_agent.render.patterns.twinkle import Twinkle
+from node_agent.render.patterns.wash import Wash
+from node_agent.render.patterns.wave import Wave
+from schemas import Stop
 from schemas.contract import Contract
 from schemas.pixel_catalogue import PIXEL_CATALOGUE
 from schemas.pixel_type import EmitterCurrents, NrzTiming, PixelType, PixelTypeSources
-from schemas.scene import Chase, Gradient, GradientStop, Layer, Scene, Spot, SpotSpan, Twinkle, Wash, Wave
+from schemas.scene import Layer, Scene
 from schemas.venue import Channel, Feed, Node, Run, Span, Supply, Venue, WhiteBalance, Zone
 
 ids = st.from_regex(re.compile(r"[a-z0-9](?:[a-z0-9-]{0,8}[a-z0-9])?", re.ASCII), fullmatch=True)
@@ -63,7 +70,7 @@ def patterns(pixels: int) -> st.SearchStrategy[Any]:
         lambda first: st.builds(SpotSpan, first=st.just(first), pixels=st.integers(1, pixels - first))
     )
     spots = st.lists(spot, min_size=1, max_size=3).map(tuple)
-    stops = colours.map(lambda colour: (GradientStop(at=0.0, colour=colour), GradientStop(at=0.7, colour=colour)))
+    stops = colours.map(lambda colour: (Stop(at=0.0, colour=colour), Stop(at=0.7, colour=colour)))
     return st.one_of(
         st.builds(Wash, pattern=st.just("wash"), colour=colours),
         st.builds(Spot, pattern=st.just("spot"), colour=colours, spans=spots),

@@ -7,7 +7,9 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from node_agent.render import Renderer, linear_rgb
-from schemas import DesiredZone, Layer, Scene, Spot, SpotSpan, Wash
+from node_agent.render.patterns.spot import Spot, SpotSpan
+from node_agent.render.patterns.wash import Wash
+from schemas import DesiredZone, Layer, Scene
 from tests.node_agent.render.test_seam import PATTERNS, pattern
 from tests.node_agent.render.zones import extent, scene, spans, whole_body
 

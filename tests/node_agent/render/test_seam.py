@@ -5,9 +5,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from node_agent.render import Renderer
-from schemas import Chase, Gradient, GradientStop, Spot, SpotSpan, Twinkle, Wash, Wave
-from schemas.scene import Along, Pattern
+from node_agent.render import Along, Renderer
+from node_agent.render.patterns.chase import Chase
+from node_agent.render.patterns.gradient import Gradient
+from node_agent.render.patterns.spot import Spot, SpotSpan
+from node_agent.render.patterns.twinkle import Twinkle
+from node_agent.render.patterns.wash import Wash
+from node_agent.render.patterns.wave import Wave
+from schemas import Stop
+from schemas.pattern import Pattern
 from tests.node_agent.render.zones import part_bodies, scene, whole_body
 
 PATTERNS = ("wash", "spot", "gradient", "chase", "wave", "twinkle")
@@ -21,7 +27,7 @@ def pattern(name: str, along: Along, speed_m_per_s: float) -> Pattern:
         case "spot":
             return Spot(pattern="spot", colour="#ffffff", spans=(SpotSpan(first=3, pixels=40), SpotSpan(first=90)))
         case "gradient":
-            stops = (GradientStop(at=0.1, colour="#ff0000"), GradientStop(at=0.9, colour="#0040ff"))
+            stops = (Stop(at=0.1, colour="#ff0000"), Stop(at=0.9, colour="#0040ff"))
             return Gradient(pattern="gradient", along=along, stops=stops)
         case "chase":
             return Chase(

@@ -2,17 +2,8 @@
 
 from collections.abc import Sequence
 
-from schemas import (
-    PIXEL_CATALOGUE,
-    DesiredBody,
-    DesiredChannel,
-    DesiredZone,
-    Extent,
-    Layer,
-    PlacedSpan,
-    Scene,
-)
-from schemas.scene import Pattern
+from schemas import PIXEL_CATALOGUE, DesiredBody, DesiredChannel, DesiredZone, Extent, Layer, PlacedSpan, Scene
+from schemas.pattern import Pattern
 
 RGB = PIXEL_CATALOGUE["rgb-5v-nrz800"]
 SPAN_M = 2.5

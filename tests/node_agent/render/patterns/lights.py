@@ -3,10 +3,9 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from node_agent.render.patterns import prepare
+from node_agent.render import PatternStatement
 from node_agent.render.placement import Placement
 from schemas import Extent
-from schemas.scene import Pattern
 
 PITCH_M = 0.1
 
@@ -19,11 +18,11 @@ def straight(pixels: int) -> Placement:
     return Placement(s_m.copy(), np.full(pixels, 2.0), s_m, index, index, extent)
 
 
-def cover(pattern: Pattern, pixels: int, show_time_s: float) -> NDArray[np.float32]:
-    light = prepare(pattern, straight(pixels)).evaluate(show_time_s)
+def cover(pattern: PatternStatement, pixels: int, show_time_s: float) -> NDArray[np.float32]:
+    light = pattern.light(straight(pixels)).evaluate(show_time_s)
     return np.ones(pixels, dtype=np.float32) if light.cover is None else light.cover.copy()
 
 
-def colour(pattern: Pattern, pixels: int, show_time_s: float) -> NDArray[np.float32]:
+def colour(pattern: PatternStatement, pixels: int, show_time_s: float) -> NDArray[np.float32]:
     """Shape (pixels, 3)."""
-    return np.broadcast_to(prepare(pattern, straight(pixels)).evaluate(show_time_s).colour, (3, pixels)).T.copy()
+    return np.broadcast_to(pattern.light(straight(pixels)).evaluate(show_time_s).colour, (3, pixels)).T.copy()

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from schemas import Chase
+from node_agent.render.patterns.chase import Chase
 from tests.node_agent.render.patterns.lights import cover
 
 

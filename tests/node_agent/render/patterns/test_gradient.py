@@ -2,14 +2,16 @@
 
 import numpy as np
 
-from node_agent.render import linear_rgb
-from schemas import Gradient, GradientStop
-from schemas.scene import Along
+from node_agent.render import Along, linear_rgb
+from node_agent.render.patterns.gradient import Gradient
+from schemas import Stop
 from tests.node_agent.render.patterns.lights import colour
 
 
 def gradient(*stops: tuple[float, str], along: Along = "s") -> Gradient:
-    return Gradient(pattern="gradient", along=along, stops=tuple(GradientStop(at=at, colour=hue) for at, hue in stops))
+    return Gradient(
+        pattern="gradient", along=along, mix="linear", stops=tuple(Stop(at=at, colour=hue) for at, hue in stops)
+    )
 
 
 def test_colours_are_mixed_in_linear_light_and_not_in_srgb() -> None:

@@ -3,8 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from node_agent.render.patterns import prepare
-from schemas import Twinkle
+from node_agent.render.patterns.twinkle import Twinkle
 from tests.node_agent.render.patterns.lights import cover, straight
 
 PERIOD_S = 2.0
@@ -17,7 +16,7 @@ def twinkle(share: float = 0.3, seed: int = 5) -> Twinkle:
 
 def over_time(pattern: Twinkle, pixels: int, seconds: float, step_s: float, start_s: float) -> NDArray[np.float32]:
     """Shape (steps, pixels)."""
-    light = prepare(pattern, straight(pixels))
+    light = pattern.light(straight(pixels))
     covers = []
     for show_time_s in np.arange(start_s, start_s + seconds, step_s):
         evaluated = light.evaluate(float(show_time_s)).cover
@@ -69,7 +68,7 @@ def test_another_seed_or_period_lights_other_pixels() -> None:
 
 
 def test_the_draw_does_not_depend_on_which_times_were_asked_before() -> None:
-    light = prepare(twinkle(), straight(100))
+    light = twinkle().light(straight(100))
     for show_time_s in (9.0, 11.0, 13.0, 3.0, 1.0, 500.0):
         evaluated = light.evaluate(show_time_s).cover
         assert evaluated is not None

@@ -6,8 +6,8 @@ from typing import Any
 import jsonschema
 import pytest
 
+from hub.published import ASYNCAPI_FILE, contracts, main, out_of_date, published, schema_file, write
 from schemas.asyncapi import WIRES
-from schemas.export import ASYNCAPI_FILE, contracts, main, out_of_date, published, schema_file, write
 from schemas.topics import ROOT, Leaf
 
 HOUSE = Path(__file__).parent.parent.parent

@@ -1,8 +1,8 @@
 """Writes what is published: a JSON Schema (2020-12) of each contract, the AsyncAPI document that refers to them, and
 the pixel catalogue as JSON.
 
-    python -m schemas.export schemas/published            writes them
-    python -m schemas.export schemas/published --check    writes nothing; exit code 1 and names when any is out of date
+    python -m hub.published schemas/published            writes them
+    python -m hub.published schemas/published --check    writes nothing; exit code 1 and names when any is out of date
 """
 
 import argparse
@@ -14,6 +14,7 @@ from typing import Any, Final
 
 from pydantic.json_schema import GenerateJsonSchema
 
+import node_agent.render  # noqa: F401 (scenes are published with the statements of all patterns)
 import schemas
 from schemas.asyncapi import asyncapi_document
 from schemas.catalogue_file import read_catalogue
@@ -66,7 +67,7 @@ def write(folder: Path) -> list[str]:
 
 def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(
-        prog="python -m schemas.export",
+        prog="python -m hub.published",
         description="Write the JSON Schema (2020-12) of every contract, the AsyncAPI 3 document and the pixel "
         "catalogue into a folder.",
         epilog="exit codes: 0 up to date or written, 1 out of date (with --check), 2 wrong use or not writable",
@@ -83,7 +84,7 @@ def main(arguments: list[str] | None = None) -> int:
     said = "out of date" if options.check else "written"
     sys.stdout.writelines(f"{said}: {folder / name}\n" for name in changed)
     if options.check and changed:
-        sys.stderr.write(f"Bring them up to date with: python -m schemas.export {folder}\n")
+        sys.stderr.write(f"Bring them up to date with: python -m hub.published {folder}\n")
         return 1
     return 0
 

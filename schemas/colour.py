@@ -1,0 +1,96 @@
+"""Colours as people write them: sRGB in hex, a CSS name, linear red, green and blue, or a colour temperature."""
+
+import itertools
+import re
+from typing import Annotated, Any, Final, Literal
+
+from pydantic import AfterValidator, Discriminator, Field, StringConstraints, Tag
+from pydantic_core import PydanticCustomError
+from pydantic_extra_types.color import COLORS_BY_NAME
+
+from schemas.bounds import MAX_RAMP_STOPS
+from schemas.contract import Contract
+
+Share = Annotated[float, Field(ge=0, le=1)]
+
+COLOUR_FORMS: Final = (
+    '"#rrggbb" in lower case and in quotes, a CSS name such as gold, {linear: [red, green, blue]} with shares of full '
+    "light, or {kelvin: 2700}"
+)
+CSS_COLOURS: Final[dict[str, str]] = {
+    name: f"#{red:02x}{green:02x}{blue:02x}"
+    for name, (red, green, blue) in {**COLORS_BY_NAME, "rebeccapurple": (0x66, 0x33, 0x99)}.items()
+}
+"""The named colours of CSS Color Module Level 4, as sRGB in hex."""
+
+_HEX: Final = re.compile(r"#[0-9a-f]{6}")
+
+
+def _known(text: str) -> str:
+    if _HEX.fullmatch(text) or text in CSS_COLOURS:
+        return text
+    raise PydanticCustomError("colour", "{text} is not a colour", {"text": ascii(text)})
+
+
+class LinearColour(Contract):
+    """Shares of full light of red, green and blue, with the primaries of sRGB and no transfer function."""
+
+    linear: tuple[Share, Share, Share]
+
+
+class TemperatureColour(Contract):
+    """The colour of a black body, as light as the primaries of sRGB give it at `level` 1.
+
+    `tint_duv` is the distance from the Planckian locus in CIE 1960 u, v, as ANSI C78.377 measures it.
+    """
+
+    kelvin: Annotated[
+        float, Field(ge=1_000, le=20_000, description="Colour temperature.", json_schema_extra={"unit": "K"})
+    ]
+    tint_duv: Annotated[float, Field(ge=-0.03, le=0.03, description="Positive is greener, negative pinker.")] = 0.0
+    level: Annotated[Share, Field(description="Share of full light.")] = 1.0
+
+
+def _form(value: Any) -> str | None:  # noqa: ANN401 (whatever stands there)
+    if isinstance(value, (dict, Contract)):
+        fields = value if isinstance(value, dict) else type(value).model_fields
+        return next((form for form in ("linear", "kelvin") if form in fields), None)
+    return "text"
+
+
+Colour = Annotated[
+    Annotated[
+        str,
+        StringConstraints(max_length=24),
+        AfterValidator(_known),
+        Tag("text"),
+        Field(description="sRGB or CSS name."),
+    ]
+    | Annotated[LinearColour, Tag("linear")]
+    | Annotated[TemperatureColour, Tag("kelvin")],
+    Discriminator(_form, custom_error_type="colour", custom_error_message="these fields make no colour"),
+]
+
+
+class Stop(Contract):
+    """A colour at a place of a ramp, from 0 at its beginning to 1 at its end."""
+
+    at: Share
+    colour: Colour
+
+
+def _ascend(stops: tuple[Stop, ...]) -> tuple[Stop, ...]:
+    if any(later.at <= earlier.at for earlier, later in itertools.pairwise(stops)):
+        raise ValueError("stops must ascend strictly by `at`")
+    return stops
+
+
+Stops = Annotated[
+    tuple[Stop, ...],
+    Field(min_length=2, max_length=MAX_RAMP_STOPS, description="Colours from place to place, ascending by `at`."),
+    AfterValidator(_ascend),
+]
+Mix = Annotated[
+    Literal["oklab", "linear"],
+    Field(description="How colours between two are found: evenly to the eye (OKLab), or as light adds up (linear)."),
+]
