@@ -1317,34 +1317,35 @@ export interface components {
             pattern: "chase";
             /**
              * Colour
-             * @description sRGB (IEC 61966-2-1) as #rrggbb, lower case.
+             * @description The colour of the lit stretches.
              */
-            colour: string;
+            colour: string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"];
             /**
              * Along
+             * @description What it follows: s, the way along the zone; x to the right; y up the elevation.
              * @default s
              * @enum {string}
              */
             along: "s" | "x" | "y";
             /**
              * Length M
-             * @description metres
+             * @description Length of a stretch at full light.
              */
             length_m: number;
             /**
              * Spacing M
-             * @description metres
+             * @description From the beginning of one stretch to that of the next.
              */
             spacing_m: number;
             /**
              * Tail M
-             * @description metres
+             * @description Over what length it dies away behind the stretch.
              * @default 0
              */
             tail_m: number;
             /**
              * Speed M Per S
-             * @description metres per second; negative runs backwards
+             * @description How fast they travel; negative runs backwards.
              */
             speed_m_per_s: number;
         };
@@ -1781,7 +1782,7 @@ export interface components {
         FuseKind: "blade" | "cartridge";
         /**
          * Gradient
-         * @description Colours between stops, still, interpolated in linear light.
+         * @description Colours between stops, from the zone's beginning (0) to its end (1), still.
          */
         Gradient: {
             /**
@@ -1791,25 +1792,23 @@ export interface components {
             pattern: "gradient";
             /**
              * Along
+             * @description What it follows: s, the way along the zone; x to the right; y up the elevation.
              * @default s
              * @enum {string}
              */
             along: "s" | "x" | "y";
-            /** Stops */
-            stops: components["schemas"]["GradientStop"][];
-        };
-        /**
-         * GradientStop
-         * @description A colour at a share of the zone's extent along the chosen coordinate.
-         */
-        GradientStop: {
-            /** At */
-            at: number;
             /**
-             * Colour
-             * @description sRGB (IEC 61966-2-1) as #rrggbb, lower case.
+             * Stops
+             * @description Colours from place to place, ascending by `at`.
              */
-            colour: string;
+            stops: components["schemas"]["Stop"][];
+            /**
+             * Mix
+             * @description How colours between two are found: evenly to the eye (OKLab), or as light adds up (linear).
+             * @default oklab
+             * @enum {string}
+             */
+            mix: "oklab" | "linear";
         };
         /**
          * Headroom
@@ -1826,7 +1825,9 @@ export interface components {
         };
         /**
          * Layer
-         * @description One pattern over one zone, laid over the layers before it with an opacity.
+         * @description One pattern over one zone, laid over the layers before it.
+         *
+         *     Its time is show time x `time_scale` + `phase_s`; a mask keeps the same time.
          */
         Layer: {
             /**
@@ -1834,13 +1835,34 @@ export interface components {
              * @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths.
              */
             zone: string;
+            pattern: components["schemas"]["Chase"] | components["schemas"]["Gradient"] | components["schemas"]["Spot"] | components["schemas"]["Twinkle"] | components["schemas"]["Wash"] | components["schemas"]["Wave"];
             /**
              * Opacity
+             * @description Share of the layer in what is seen.
              * @default 1
              */
             opacity: number;
-            /** Pattern */
-            pattern: components["schemas"]["Wash"] | components["schemas"]["Spot"] | components["schemas"]["Gradient"] | components["schemas"]["Chase"] | components["schemas"]["Wave"] | components["schemas"]["Twinkle"];
+            /**
+             * Blend
+             * @description How a layer meets what lies below it, by the formulas of W3C Compositing, in linear light.
+             * @default normal
+             * @enum {string}
+             */
+            blend: "normal" | "add" | "lighten" | "multiply";
+            /** @description A pattern over the same zone: the layer is seen as far as that is light (luminance). */
+            mask?: (components["schemas"]["Chase"] | components["schemas"]["Gradient"] | components["schemas"]["Spot"] | components["schemas"]["Twinkle"] | components["schemas"]["Wash"] | components["schemas"]["Wave"]) | null;
+            /**
+             * Time Scale
+             * @description How fast its time runs; negative runs backwards, 0 stands still.
+             * @default 1
+             */
+            time_scale: number;
+            /**
+             * Phase S
+             * @description How far its time is ahead.
+             * @default 0
+             */
+            phase_s: number;
         };
         /**
          * Level
@@ -1848,6 +1870,18 @@ export interface components {
          * @enum {string}
          */
         Level: "typical" | "under-budget" | "worst-case";
+        /**
+         * LinearColour
+         * @description Shares of full light of red, green and blue, with the primaries of sRGB and no transfer function.
+         */
+        LinearColour: {
+            /** Linear */
+            linear: [
+                number,
+                number,
+                number
+            ];
+        };
         /**
          * LowestVolts
          * @description The darkest place of a run at one level.
@@ -2233,6 +2267,14 @@ export interface components {
              * @description Send it as `cursor` for the next page; null on the last one.
              */
             next?: string | null;
+        };
+        /**
+         * Pattern
+         * @description The base of every pattern's statement: a subclass with a tag of its own is registered as it is made.
+         */
+        Pattern: {
+            /** Pattern */
+            pattern: string;
         };
         /**
          * PixelType
@@ -2685,10 +2727,13 @@ export interface components {
             pattern: "spot";
             /**
              * Colour
-             * @description sRGB (IEC 61966-2-1) as #rrggbb, lower case.
+             * @description The colour of the named pixels.
              */
-            colour: string;
-            /** Spans */
+            colour: string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"];
+            /**
+             * Spans
+             * @description Which pixels, counted along the zone from 0.
+             */
             spans: components["schemas"]["SpotSpan"][];
         };
         /**
@@ -2703,9 +2748,20 @@ export interface components {
             first: number;
             /**
              * Pixels
+             * @description How many.
              * @default 1
              */
             pixels: number;
+        };
+        /**
+         * Stop
+         * @description A colour at a place of a ramp, from 0 at its beginning to 1 at its end.
+         */
+        Stop: {
+            /** At */
+            at: number;
+            /** Colour */
+            colour: string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"];
         };
         /**
          * Supply
@@ -2933,8 +2989,33 @@ export interface components {
             per_kwh: number;
         };
         /**
+         * TemperatureColour
+         * @description The colour of a black body, as light as the primaries of sRGB give it at `level` 1.
+         *
+         *     `tint_duv` is the distance from the Planckian locus in CIE 1960 u, v, as ANSI C78.377 measures it.
+         */
+        TemperatureColour: {
+            /**
+             * Kelvin
+             * @description Colour temperature.
+             */
+            kelvin: number;
+            /**
+             * Tint Duv
+             * @description Positive is greener, negative pinker.
+             * @default 0
+             */
+            tint_duv: number;
+            /**
+             * Level
+             * @description Share of full light.
+             * @default 1
+             */
+            level: number;
+        };
+        /**
          * Twinkle
-         * @description Pixels that glow up and die away, each at its own moments, decided by the seed and the index in the zone.
+         * @description Pixels that glow up and die away, each at its own moments.
          */
         Twinkle: {
             /**
@@ -2944,21 +3025,22 @@ export interface components {
             pattern: "twinkle";
             /**
              * Colour
-             * @description sRGB (IEC 61966-2-1) as #rrggbb, lower case.
+             * @description The colour at the height of a glow.
              */
-            colour: string;
+            colour: string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"];
             /**
              * Share
-             * @description Share of the pixels that twinkle in each period.
+             * @description Share of the pixels that glow in each period.
              */
             share: number;
             /**
              * Period S
-             * @description Length of one glow, seconds.
+             * @description Length of one glow.
              */
             period_s: number;
             /**
              * Seed
+             * @description Chooses one of many like it: another number, another chance.
              * @default 0
              */
             seed: number;
@@ -3111,13 +3193,13 @@ export interface components {
             pattern: "wash";
             /**
              * Colour
-             * @description sRGB (IEC 61966-2-1) as #rrggbb, lower case.
+             * @description The colour of every pixel.
              */
-            colour: string;
+            colour: string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"];
         };
         /**
          * Wave
-         * @description A travelling sine between two colours, in linear light.
+         * @description A travelling sine between two colours.
          */
         Wave: {
             /**
@@ -3127,28 +3209,36 @@ export interface components {
             pattern: "wave";
             /**
              * Crest
-             * @description sRGB (IEC 61966-2-1) as #rrggbb, lower case.
+             * @description The colour at the top of the wave.
              */
-            crest: string;
+            crest: string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"];
             /**
              * Trough
-             * @description sRGB (IEC 61966-2-1) as #rrggbb, lower case.
+             * @description The colour at the bottom of the wave.
              */
-            trough: string;
+            trough: string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"];
+            /**
+             * Mix
+             * @description How colours between two are found: evenly to the eye (OKLab), or as light adds up (linear).
+             * @default oklab
+             * @enum {string}
+             */
+            mix: "oklab" | "linear";
             /**
              * Along
+             * @description What it follows: s, the way along the zone; x to the right; y up the elevation.
              * @default s
              * @enum {string}
              */
             along: "s" | "x" | "y";
             /**
              * Wavelength M
-             * @description metres
+             * @description From crest to crest.
              */
             wavelength_m: number;
             /**
              * Speed M Per S
-             * @description metres per second; negative runs backwards
+             * @description How fast it travels; negative runs backwards.
              */
             speed_m_per_s: number;
         };
