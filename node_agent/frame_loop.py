@@ -171,7 +171,7 @@ class FrameLoop:
         linear = look.linear(deadline_s)
         self._paint_overlay(linear, look)
         look.prepared.obey(grant)
-        limited = look.prepared.limit(linear, max(0.0, min(deadline_s - self._last_s, 1.0)))
+        limited = look.prepared.limit(linear, max(0.0, min(deadline_s - self._last_s, 1.0)), deadline_s)
         wire = look.prepared.encode(limited.codes)
         self.figures.rendered(time.perf_counter() - began_s)
         return _Frame(deadline_s, look, starts, skipped, linear, limited, grant.number if grant else 0, wire)

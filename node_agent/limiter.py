@@ -1,13 +1,15 @@
 """The budget limiter: turns linear light into 8-bit codes whose estimated draw never exceeds a supply's budget."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from node_agent.dither import Dither, NodeFrames
+from node_agent.frame_rate import frame_period_s
 from node_agent.power import NO_FEED, PowerModel
 from node_agent.render import channel_slices
 from schemas import DesiredBody
@@ -20,13 +22,14 @@ RELEASE_S: Final = 2.0
 """Time constant with which a scale rises again once the scene draws less."""
 
 _RESERVE_SHARE: Final = 1 / 8
+_HALF: Final = np.array(0.5, dtype=np.float32)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LimitedFrame:
     """`codes` red, green, blue, white, shape (pixels, 4), colour planes one after another in memory; per supply, in the
     order of the limiter's `supplies`: the estimate `amps` of these codes, the `scale` 0..1 that was applied, and
-    `wanted_a`, what the frame would have drawn without a limit.
+    `wanted_a`, what the frame would have drawn without a limit, its codes rounded.
 
     Where `idle_over_budget` is true the dark pixels alone draw more than the budget: they are black, and only fewer
     pixels or a larger supply help.
@@ -43,14 +46,16 @@ class BudgetLimiter:
     """Limits frame after frame; the one thing that it remembers is the scale of each supply.
 
     One scale serves all emitters of all pixels on a supply, so hue is kept. It falls within the frame that needs it and
-    rises by a first-order lag. Codes are rounded; half a code of every emitter is kept back so that rounding cannot
-    exceed the budget, and where a budget is too small for that reserve the codes are floored.
+    rises by a first-order lag. It comes from rounded codes, so that dithering does not stir it. Half a code of every
+    emitter is kept back so that rounding cannot exceed the budget; where a budget is too small for that reserve, or a
+    dithered frame would exceed it all the same, the codes are floored.
     """
 
     supplies: tuple[str, ...]
     budget_a: NDArray[np.float64]
 
-    def __init__(self, body: DesiredBody) -> None:
+    def __init__(self, body: DesiredBody, nodes: Sequence[NodeFrames] | None = None) -> None:
+        """`nodes` are those whose frames follow one another in `body`'s; by default it is one node's, at its rate."""
         self.power = PowerModel(body)
         self.supplies = self.power.supplies
         budgets = {budget.supply: budget.budget_a for budget in body.budgets}
@@ -62,6 +67,7 @@ class BudgetLimiter:
         self._pixels = self._gains.shape[1]
         self._planes = np.zeros((4 if self._white_slices else 3, self._pixels), dtype=np.float32)
         self._scaled = np.zeros_like(self._planes)
+        self._dither = Dither(nodes or (NodeFrames(self._pixels, frame_period_s(body)),), len(self._planes))
 
     def grant(self, granted_a: Mapping[str, float]) -> None:
         """From the next frame on each supply is limited by what is granted of it, and never by more than its budget.
@@ -71,9 +77,10 @@ class BudgetLimiter:
         granted = [math.inf if supply == NO_FEED else granted_a.get(supply, 0.0) for supply in self.supplies]
         self._limit_by(np.minimum(self._ceiling_a, np.array(granted, dtype=np.float64)))
 
-    def limit(self, linear: NDArray[np.float32], elapsed_s: float) -> LimitedFrame:
+    def limit(self, linear: NDArray[np.float32], elapsed_s: float, show_time_s: float | None = None) -> LimitedFrame:
         """The codes of a frame of linear RGB, shape (pixels, 3), `elapsed_s` after the frame before.
 
+        Dithered as at `show_time_s`; without it rounded, which is what the dithered frames around it come to.
         White is taken out as min(red, green, blue) where the pixel has a white emitter; then white balance applies.
         Raises ValueError for a frame of another shape. Values outside 0..1, and those that are no number, are brought
         into it.
@@ -83,7 +90,7 @@ class BudgetLimiter:
         planes = self._to_emitters(linear)
         codes = np.zeros((4, self._pixels), dtype=np.uint8)
         used = codes[: len(planes)]
-        _round(planes, self._scaled, used)
+        _quantise(planes, _HALF, self._scaled, used)
         lit_a = self.power.lit_a(codes.T)
         wanted_a = self.power.idle_a() + lit_a
         # Half a code of every emitter bounds what rounding hid from this sum.
@@ -92,8 +99,11 @@ class BudgetLimiter:
         lag = -math.expm1(-max(elapsed_s, 0.0) / RELEASE_S)
         self._scale = np.minimum(target, self._scale + np.maximum(target - self._scale, 0.0) * lag)
         self._scale[self._available_a <= 0] = 0.0
-        if (self._scale < 1).any():
-            lit_a = self._quantise_scaled(planes, codes, used)
+        thresholds = _HALF
+        if show_time_s is not None and not self._dither.plain:
+            thresholds = self._dither.thresholds(show_time_s)
+        if thresholds is not _HALF or (self._scale < 1).any():
+            lit_a = self._quantise_scaled(planes, thresholds, codes, used)
         amps = self.power.idle_a() + lit_a
         return LimitedFrame(codes.T, amps, self._scale.copy(), wanted_a, self._idle_over_budget.copy())
 
@@ -116,11 +126,17 @@ class BudgetLimiter:
         return planes
 
     def _quantise_scaled(
-        self, planes: NDArray[np.float32], codes: NDArray[np.uint8], used: NDArray[np.uint8]
+        self,
+        planes: NDArray[np.float32],
+        thresholds: NDArray[np.float32],
+        codes: NDArray[np.uint8],
+        used: NDArray[np.uint8],
     ) -> NDArray[np.float64]:
         scale = self._scale.astype(np.float32)
-        np.multiply(planes, scale[self.power.supply_of_pixel], out=self._scaled)
-        _round(self._scaled, self._scaled, used)
+        scaled = planes
+        if (scale < 1).any():
+            scaled = np.multiply(planes, scale[self.power.supply_of_pixel], out=self._scaled)
+        _quantise(scaled, thresholds, self._scaled, used)
         lit_a = self.power.lit_a(codes.T)
         over = self.power.idle_a() + lit_a > self.budget_a
         if over.any():
@@ -133,9 +149,14 @@ class BudgetLimiter:
         return lit_a
 
 
-def _round(values: NDArray[np.float32], scratch: NDArray[np.float32], codes: NDArray[np.uint8]) -> None:
-    """Codes nearest to `values` 0..255; halves go up."""
-    np.add(values, np.float32(0.5), out=scratch)
+def _quantise(
+    values: NDArray[np.float32],
+    thresholds: NDArray[np.float32],
+    scratch: NDArray[np.float32],
+    codes: NDArray[np.uint8],
+) -> None:
+    """The whole part of `values` 0..255 + `thresholds` above 0 and below 1; those of a half round."""
+    np.add(values, thresholds, out=scratch)
     np.copyto(codes, scratch, casting="unsafe")
 
 

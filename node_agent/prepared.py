@@ -1,19 +1,14 @@
 """A revision made ready to show: everything that is costly or may fail is done before its take."""
 
-from typing import Final
-
 import numpy as np
 from numpy.typing import NDArray
 
+from node_agent.frame_rate import frame_period_s
 from node_agent.limiter import BudgetLimiter, LimitedFrame
 from node_agent.outputs import encoder_for
 from node_agent.render import Renderer
 from schemas import Desired, DesiredChannel, Grant, Scene
 
-IDLE_PERIOD_S: Final = 1.0
-# Pixels redraw about 400 times a second ("scan frequency", WS2812B data sheet, first revision, from memory): a frame
-# that comes sooner is never seen, and a short run would have its board do nothing else.
-FRAME_RATE_CEILING_HZ: Final = 400.0
 Codes = NDArray[np.uint8]
 Linear = NDArray[np.float32]
 
@@ -41,9 +36,7 @@ class PreparedRevision:
         self.pixel_count = self._renderer.pixel_count
         self.dark_frames = self.encode(np.zeros((self.pixel_count, 4), dtype=np.uint8))
         self.wire_time_s = max((encoder.wire_time_s for encoder in self.encoders.values()), default=0.0)
-        limit_hz = body.frame_rate_limit_hz
-        fastest_s = max(self.wire_time_s, 1 / FRAME_RATE_CEILING_HZ) if self.wire_time_s else IDLE_PERIOD_S
-        self.period_s = max(fastest_s, 1 / limit_hz if limit_hz else 0.0)
+        self.period_s = frame_period_s(body)
 
     @property
     def revision(self) -> int:
@@ -62,8 +55,8 @@ class PreparedRevision:
             self._limiter.grant({budget.supply: budget.budget_a for budget in granted})
             self._obeyed = grant
 
-    def limit(self, linear: Linear, elapsed_s: float) -> LimitedFrame:
-        return self._limiter.limit(linear, elapsed_s)
+    def limit(self, linear: Linear, elapsed_s: float, show_s: float) -> LimitedFrame:
+        return self._limiter.limit(linear, elapsed_s, show_s)
 
     def encode(self, codes: Codes) -> dict[int, bytes]:
         """The bytes of each channel's data line; a copy, since a frame may be encoded twice while one is being sent."""
@@ -71,4 +64,4 @@ class PreparedRevision:
 
     def try_one_frame(self, show_s: float) -> None:
         """Renders, limits and encodes one frame, so that what cannot be shown fails now."""
-        self.encode(self.limit(self.linear(show_s), 0.0).codes)
+        self.encode(self.limit(self.linear(show_s), 0.0, show_s).codes)

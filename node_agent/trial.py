@@ -8,6 +8,7 @@ from typing import Final, Literal
 
 import numpy as np
 
+from node_agent.dither import NodeFrames
 from node_agent.limiter import BudgetLimiter
 from node_agent.outputs import Output, WireFrame, encoder_for
 from node_agent.power import PowerModel
@@ -82,12 +83,13 @@ class Trial:
         body = _body(pixels, pixel_type, self.length_m, pin, budget_a)
         layer = Layer(zone="run", pattern=_pattern(pattern, colours or COLOURS[pattern][2], pixels, self.length_m))
         self._scene = Scene(id="trial", title="Trial", layers=(layer,))
-        self._renderer, self._limiter = Renderer(body), BudgetLimiter(body)
+        self._renderer = Renderer(body)
         self.encoder = encoder_for(pixel_type, pixels)
         power = PowerModel(body)
         self.worst_case_a, self.typical_a = float(power.worst_case_a()[0]), float(power.typical_a()[0])
         self.idle_a = float(power.idle_a()[0])
         self.frame_rate_hz = min(_WIRE_SHARE / self.encoder.wire_time_s, FRAME_RATE_LIMIT_HZ)
+        self._limiter = BudgetLimiter(body, [NodeFrames(pixels, 1 / self.frame_rate_hz)])
 
     def show(self, output: Output, seconds: float, stopped: Callable[[], bool]) -> TrialReport:
         """Shows the pattern until `seconds` are over or `stopped` answers true, and leaves the run dark, come what may.
@@ -106,7 +108,7 @@ class Trial:
                     break
                 time.sleep(max(0.0, start_s + due_s - time.monotonic()))
                 linear = self._renderer.render(self._scene, due_s)
-                limited = self._limiter.limit(linear, (tick - shown) * period_s)
+                limited = self._limiter.limit(linear, (tick - shown) * period_s, due_s)
                 output.send(WireFrame(self.encoder.encode(limited.codes), due_s, None))
                 frames, late, shown = frames + 1, late + tick - shown - 1, tick
                 highest_a = max(highest_a, float(limited.amps[0]))

@@ -11,7 +11,15 @@ HOUSE = Path(__file__).parent.parent
 ALLOWED_OF_OURS = {
     "schemas": {"schemas"},
     "node_agent": {"node_agent", "schemas"},
-    "hub": {"hub", "schemas", "node_agent.render", "node_agent.power", "node_agent.limiter"},
+    "hub": {
+        "hub",
+        "schemas",
+        "node_agent.render",
+        "node_agent.power",
+        "node_agent.limiter",
+        "node_agent.dither",
+        "node_agent.frame_rate",
+    },
 }
 BOARD_INSTALL = {"pydantic", "paho", "numpy", "spidev"}
 FOR_DEVELOPMENT_ONLY = {"schemas/catalogue_file.py"}

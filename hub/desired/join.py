@@ -4,6 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from node_agent.dither import NodeFrames
+from node_agent.frame_rate import frame_period_s
 from node_agent.power import NO_FEED
 from schemas import Budget, DesiredBody, DesiredChannel, DesiredZone, Feed, PlacedSpan, Scene
 
@@ -23,6 +25,8 @@ class JoinedVenue:
     first_pixel: Mapping[tuple[str, int], int]
     """Index in the frame of pixel 0 of each (node, channel)."""
     pixels: int
+    node_frames: tuple[NodeFrames, ...]
+    """Each node's part of the frame, in order, and how often that node shows one."""
 
 
 def join_bodies(
@@ -69,7 +73,10 @@ def join_bodies(
         scenes=tuple(scenes),
         showing=None,
     )
-    return JoinedVenue(joined, tuple(places), first_pixel, pixels)
+    node_frames = tuple(
+        NodeFrames(sum(channel.pixels for channel in body.channels), frame_period_s(body)) for body in bodies.values()
+    )
+    return JoinedVenue(joined, tuple(places), first_pixel, pixels, node_frames)
 
 
 def joined_supply(node_id: str, supply: str) -> str:

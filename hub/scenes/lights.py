@@ -46,7 +46,7 @@ class VenueLights:
         shares = share_budgets(venue, pixel_types_of(venue))
         self.joined = join_bodies(bodies, venue.scenes, shares)
         self.renderer = Renderer(self.joined.body)
-        self.limiter = BudgetLimiter(self.joined.body)
+        self.limiter = BudgetLimiter(self.joined.body, self.joined.node_frames)
         self.pixels = self.joined.pixels
         self.extents = {zone.id: zone.extent for zone in self.joined.body.zones}
         self._scenes: dict[str, Scene] = {scene.id: scene for scene in venue.scenes}
@@ -57,7 +57,11 @@ class VenueLights:
         """Linear RGB of every pixel, shape (pixels, 3), a new array; no scene is darkness."""
         if scene is None:
             return np.zeros((self.pixels, 3), dtype=np.float32)
-        return self.renderer.render(self._scenes[scene], show_s)
+        return self.linear_of(self._scenes[scene], show_s)
+
+    def linear_of(self, scene: Scene, show_s: float) -> Linear:
+        """As `linear`, of any scene over zones that the venue's own scenes light; layers over others add nothing."""
+        return self.renderer.render(scene, show_s)
 
     def light(self, codes: NDArray[np.uint8]) -> Linear:
         """Linear light 0..1 of every pixel of the elevation, in the elevation's order, shape (pixels, 3).
@@ -69,8 +73,10 @@ class VenueLights:
         lit: Linear = np.minimum(emitters[:, :3] + emitters[:, 3:], np.float32(1))
         return lit
 
-    def limit(self, linear: Linear, elapsed_s: float) -> LimitedFrame:
-        return self.limiter.limit(linear, elapsed_s)
+    def limit(self, linear: Linear, elapsed_s: float, show_s: float | None = None) -> LimitedFrame:
+        """With `show_s` the very codes that the nodes send then; without it rounded, for screens, whose frames fall at
+        other times, and for figures."""
+        return self.limiter.limit(linear, elapsed_s, show_s)
 
     def for_screen(self, codes: NDArray[np.uint8]) -> bytes:
         """R, G, B of 8 bits, sRGB-encoded, of every pixel of the elevation, in the elevation's order."""

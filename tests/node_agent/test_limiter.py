@@ -6,37 +6,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from numpy.typing import NDArray
 
+from node_agent.frame_rate import frame_period_s
 from node_agent.limiter import RELEASE_S, SAFE_BUDGET_A, BudgetLimiter
 from node_agent.power import PowerModel
-from schemas import PIXEL_CATALOGUE, Budget, DesiredBody, DesiredChannel, Feed, PixelType, WhiteBalance
-
-RGB = PIXEL_CATALOGUE["rgb-5v-nrz800"]
-RGBW = PIXEL_CATALOGUE["rgbw-5v-nrz800"]
-FRAME_S = 0.02
-
-
-def body(
-    pixels: int = 30,
-    budget_a: float | None = 1.0,
-    pixel_type: PixelType = RGB,
-    white_balance: WhiteBalance | None = None,
-) -> DesiredBody:
-    channel = DesiredChannel(
-        number=1,
-        pin="spidev0.0",
-        pixels=pixels,
-        pixel_type=pixel_type,
-        white_balance=white_balance or WhiteBalance(),
-        feeds=(Feed(supply="a", wire_mm2=1.5, length_m=2.0),),
-    )
-    budgets = () if budget_a is None else (Budget(supply="a", budget_a=budget_a),)
-    return DesiredBody(telemetry_interval_s=5.0, channels=(channel,), budgets=budgets)
-
-
-def flat(pixels: int, *rgb: float) -> NDArray[np.float32]:
-    return np.tile(np.array(rgb, dtype=np.float32), (pixels, 1))
+from schemas import DesiredBody, WhiteBalance
+from tests.node_agent.limits import FRAME_S, RGBW, SHOW_TIMES, bodies, body, flat, random_frame
 
 
 def test_a_frame_within_the_budget_is_only_rounded() -> None:
@@ -142,57 +117,19 @@ FRAMES = st.lists(
 )
 
 
-def random_frame(pixels: int, seed: int, kind: str) -> NDArray[np.float32]:
-    noise = np.random.default_rng(seed).random((pixels, 3), dtype=np.float32)
-    match kind:
-        case "full":
-            return np.ones_like(noise)
-        case "dim":
-            return noise * np.float32(0.01)
-        case "sparse":
-            return noise * (noise > 0.9)
-        case "black":
-            return np.zeros_like(noise)
-    return noise
-
-
-@st.composite
-def bodies(draw: st.DrawFn) -> DesiredBody:
-    """One to four channels of either pixel type, with up to three feeds of three supplies, some without a budget."""
-    channels = []
-    for number in range(1, draw(st.integers(1, 4)) + 1):
-        pixels = draw(st.integers(1, 120))
-        feeds = draw(st.lists(st.tuples(st.sampled_from("abc"), st.integers(0, pixels - 1)), max_size=3))
-        gain = st.floats(0.05, 1.0)
-        channels.append(
-            DesiredChannel(
-                number=number,
-                pin=f"spidev0.{number}",
-                pixels=pixels,
-                pixel_type=draw(st.sampled_from((RGB, RGBW))),
-                white_balance=WhiteBalance(red=draw(gain), green=draw(gain), blue=draw(gain), white=draw(gain)),
-                feeds=tuple(Feed(supply=name, at_pixel=at, wire_mm2=1.0, length_m=1.0) for name, at in feeds),
-            )
-        )
-    budgets = draw(st.dictionaries(st.sampled_from("abc"), st.floats(0, 12)))
-    return DesiredBody(
-        telemetry_interval_s=5.0,
-        channels=tuple(channels),
-        budgets=tuple(Budget(supply=name, budget_a=budget_a) for name, budget_a in budgets.items()),
-    )
-
-
 @settings(max_examples=300, deadline=None)
-@given(content=bodies(), frames=FRAMES, elapsed_s=st.sampled_from((0.0, 0.001, 0.02, 1.0, 1e6)))
+@given(content=bodies(), frames=FRAMES, elapsed_s=st.sampled_from((0.0, 0.001, 0.02, 1.0, 1e6)), show_s=SHOW_TIMES)
 def test_the_estimate_after_quantisation_never_exceeds_the_budget(
-    content: DesiredBody, frames: Sequence[tuple[int, str]], elapsed_s: float
+    content: DesiredBody, frames: Sequence[tuple[int, str]], elapsed_s: float, show_s: float | None
 ) -> None:
     limiter, power = BudgetLimiter(content), PowerModel(content)
     budgets = {budget.supply: budget.budget_a for budget in content.budgets}
     budget_a = np.array([budgets.get(supply, SAFE_BUDGET_A) for supply in power.supplies])
     pixels = sum(channel.pixels for channel in content.channels)
-    for seed, kind in frames:
-        limited = limiter.limit(random_frame(pixels, seed, kind), elapsed_s)
+    period_s = frame_period_s(content)
+    for number, (seed, kind) in enumerate(frames):
+        at_s = None if show_s is None else show_s + number * period_s
+        limited = limiter.limit(random_frame(pixels, seed, kind), elapsed_s, at_s)
         amps = power.amps(limited.codes)
         assert limited.amps.tolist() == amps.tolist()
         assert limited.idle_over_budget.tolist() == (power.idle_a() > budget_a).tolist()
@@ -203,14 +140,20 @@ def test_the_estimate_after_quantisation_never_exceeds_the_budget(
 
 
 @settings(max_examples=200, deadline=None)
-@given(seed=st.integers(0, 2**32 - 1), kind=st.sampled_from(("full", "noise")), codes_each=st.floats(0, 4))
+@given(
+    seed=st.integers(0, 2**32 - 1),
+    kind=st.sampled_from(("full", "noise")),
+    codes_each=st.floats(0, 4),
+    show_s=SHOW_TIMES,
+)
 def test_a_budget_of_a_few_codes_an_emitter_is_kept_although_rounding_up_would_break_it(
-    seed: int, kind: str, codes_each: float
+    seed: int, kind: str, codes_each: float, show_s: float | None
 ) -> None:
     power = PowerModel(body(60))
     code_a = float(power.worst_case_a()[0] - power.idle_a()[0]) / 255
     budget_a = float(power.idle_a()[0]) + codes_each * code_a
-    assert BudgetLimiter(body(60, budget_a)).limit(random_frame(60, seed, kind), FRAME_S).amps[0] <= budget_a
+    limited = BudgetLimiter(body(60, budget_a)).limit(random_frame(60, seed, kind), FRAME_S, show_s)
+    assert limited.amps[0] <= budget_a
 
 
 @settings(max_examples=200, deadline=None)

@@ -81,15 +81,19 @@ def test_srgb_of_linear_light_is_that_of_iec_61966_2_1() -> None:
     assert srgb_codes(linear).tolist() == [1, 10, 64, 128, 188, 0, 255]
 
 
-def test_elevation_shows_what_each_node_computes_for_itself() -> None:
-    venue = row_venue(nodes=3, pixels=30)
+@pytest.mark.parametrize("show_s", [None, 12.34, 1_800_000_000.0125])
+def test_elevation_shows_what_each_node_computes_for_itself(show_s: float | None) -> None:
+    document = row_document(nodes=3, pixels=30)
+    for node, limit_hz in zip(document["nodes"], (None, 60.0, 25.0), strict=True):
+        node["frame_rate_limit_hz"] = limit_hz
+    venue = venue_from(document)
     bodies = compile_bodies(venue, "dusk", 5.0)
     lights = VenueLights(venue, bodies)
-    codes = lights.limit(lights.linear("dusk", 12.34), 0.0).codes
+    codes = lights.limit(lights.linear("dusk", 12.34), 0.0, show_s).codes
     of_nodes = []
     for body in bodies.values():
         scene = next(scene for scene in body.scenes if scene.id == "dusk")
-        of_nodes.append(BudgetLimiter(body).limit(Renderer(body).render(scene, 12.34), 0.0).codes)
+        of_nodes.append(BudgetLimiter(body).limit(Renderer(body).render(scene, 12.34), 0.0, show_s).codes)
     np.testing.assert_array_equal(codes, np.concatenate(of_nodes))
 
 
