@@ -1,0 +1,35 @@
+"""At least one example of every pattern, by what it shows: what holds for all patterns is tested on these.
+
+Sized for the zones of `tests.node_agent.render.zones`, 7.5 m across and 1.5 m high.
+"""
+
+from collections.abc import Mapping
+from typing import Final
+
+from node_agent.render import PatternStatement
+from node_agent.render.patterns.chase import Chase
+from node_agent.render.patterns.gradient import Gradient
+from node_agent.render.patterns.spot import Spot, SpotSpan
+from node_agent.render.patterns.twinkle import Twinkle
+from node_agent.render.patterns.wash import Wash
+from node_agent.render.patterns.wave import Wave
+from schemas import Stop, TemperatureColour
+
+_STOPS: Final = (Stop(at=0.1, colour="#ff0000"), Stop(at=0.5, colour="gold"), Stop(at=0.9, colour="#0040ff"))
+
+EXAMPLES: Final[Mapping[str, PatternStatement]] = {
+    "wash": Wash(pattern="wash", colour=TemperatureColour(kelvin=2700, level=0.8)),
+    "spot": Spot(pattern="spot", colour="#ffffff", spans=(SpotSpan(first=3, pixels=40), SpotSpan(first=90))),
+    "gradient along": Gradient(pattern="gradient", stops=_STOPS),
+    "gradient across": Gradient(pattern="gradient", along="x", stops=_STOPS, mix="linear"),
+    "chase": Chase(pattern="chase", colour="#ffffff", length_m=0.4, spacing_m=1.7, tail_m=0.6, speed_m_per_s=0.37),
+    "chase up, hard": Chase(
+        pattern="chase", colour="#80ff20", along="y", length_m=0.1, spacing_m=0.35, speed_m_per_s=-2.9
+    ),
+    "wave": Wave(pattern="wave", crest="#ffb060", trough="#101030", wavelength_m=1.3, speed_m_per_s=0.37),
+    "wave backwards": Wave(
+        pattern="wave", crest="#ffffff", trough="#000000", mix="linear", along="x", wavelength_m=0.9, speed_m_per_s=-2.9
+    ),
+    "wave that stands": Wave(pattern="wave", crest="#ffb060", trough="navy", wavelength_m=2.0, speed_m_per_s=0.0),
+    "twinkle": Twinkle(pattern="twinkle", colour="#ffd8a0", share=0.4, period_s=1.7, seed=7),
+}
