@@ -1,6 +1,5 @@
 """sRGB to linear light against IEC 61966-2-1 and against the colour-science library."""
 
-import warnings
 from types import ModuleType
 
 import numpy as np
@@ -20,14 +19,6 @@ IEC_VALUES = {
     188: 0.50288646,
     255: 1.0,
 }
-
-
-@pytest.fixture(scope="module")
-def colour_science() -> ModuleType:
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # it warns about optional packages that are not needed here
-        import colour
-    return colour
 
 
 @pytest.mark.parametrize(("code", "linear"), IEC_VALUES.items())
