@@ -35,7 +35,10 @@ def _known(text: str) -> str:
 class LinearColour(Contract):
     """Shares of full light of red, green and blue, with the primaries of sRGB and no transfer function."""
 
-    linear: tuple[Share, Share, Share]
+    linear: Annotated[
+        tuple[Share, Share, Share],
+        Field(description="Shares of full red, green and blue.", examples=[[1.0, 0.6, 0.2]]),
+    ]
 
 
 class TemperatureColour(Contract):
@@ -45,7 +48,10 @@ class TemperatureColour(Contract):
     """
 
     kelvin: Annotated[
-        float, Field(ge=1_000, le=20_000, description="Colour temperature.", json_schema_extra={"unit": "K"})
+        float,
+        Field(
+            ge=1_000, le=20_000, description="Colour temperature.", examples=[2_700], json_schema_extra={"unit": "K"}
+        ),
     ]
     tint_duv: Annotated[float, Field(ge=-0.03, le=0.03, description="Positive is greener, negative pinker.")] = 0.0
     level: Annotated[Share, Field(description="Share of full light.")] = 1.0
@@ -64,7 +70,7 @@ Colour = Annotated[
         StringConstraints(max_length=24),
         AfterValidator(_known),
         Tag("text"),
-        Field(description="sRGB or CSS name."),
+        Field(description="sRGB in hex, or a CSS name.", examples=["#ffb060", "gold"]),
     ]
     | Annotated[LinearColour, Tag("linear")]
     | Annotated[TemperatureColour, Tag("kelvin")],
@@ -75,8 +81,8 @@ Colour = Annotated[
 class Stop(Contract):
     """A colour at a place of a ramp, from 0 at its beginning to 1 at its end."""
 
-    at: Share
-    colour: Colour
+    at: Annotated[Share, Field(description="Where on the ramp.", examples=[0.0])]
+    colour: Annotated[Colour, Field(description="The colour there.", examples=["#ffb060"])]
 
 
 def _ascend(stops: tuple[Stop, ...]) -> tuple[Stop, ...]:
@@ -87,7 +93,12 @@ def _ascend(stops: tuple[Stop, ...]) -> tuple[Stop, ...]:
 
 Stops = Annotated[
     tuple[Stop, ...],
-    Field(min_length=2, max_length=MAX_RAMP_STOPS, description="Colours from place to place, ascending by `at`."),
+    Field(
+        min_length=2,
+        max_length=MAX_RAMP_STOPS,
+        description="Colours from place to place, ascending by `at`.",
+        examples=[[{"at": 0.0, "colour": "#30160a"}, {"at": 1.0, "colour": "#ffb060"}]],
+    ),
     AfterValidator(_ascend),
 ]
 Mix = Annotated[

@@ -14,6 +14,7 @@ import hub.health.routes
 import hub.inventory.routes
 import hub.rollout.routes
 import hub.scenes.routes
+import hub.scenes.statements.routes
 import hub.wiring_sheets.routes
 
 ROUTERS: tuple[APIRouter, ...] = (
@@ -24,6 +25,7 @@ ROUTERS: tuple[APIRouter, ...] = (
     hub.broker.routes.router,
     hub.rollout.routes.router,
     hub.scenes.routes.router,
+    hub.scenes.statements.routes.router,
     hub.budgets.routes.router,
     hub.audit.routes.router,
     hub.wiring_sheets.routes.router,

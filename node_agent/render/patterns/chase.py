@@ -25,12 +25,16 @@ class Chase(PatternStatement):
     """Lit stretches that travel: one of `length_m` in every `spacing_m`, soft at its trailing end over `tail_m`."""
 
     pattern: Literal["chase"]
-    colour: Annotated[Colour, Field(description="The colour of the lit stretches.")]
+    colour: Annotated[Colour, Field(description="The colour of the lit stretches.", examples=["#ffd8a0"])]
     along: AlongAxis = "s"
-    length_m: Annotated[Metres, Field(description="Length of a stretch at full light.")]
-    spacing_m: Annotated[Metres, Field(description="From the beginning of one stretch to that of the next.")]
+    length_m: Annotated[Metres, Field(description="Length of a stretch at full light.", examples=[0.4])]
+    spacing_m: Annotated[
+        Metres, Field(description="From the beginning of one stretch to that of the next.", examples=[2.0])
+    ]
     tail_m: Annotated[SoftMetres, Field(description="Over what length it dies away behind the stretch.")] = 0.0
-    speed_m_per_s: Annotated[MetresPerSecond, Field(description="How fast they travel; negative runs backwards.")]
+    speed_m_per_s: Annotated[
+        MetresPerSecond, Field(description="How fast they travel; negative runs backwards.", examples=[0.5])
+    ]
 
     @model_validator(mode="after")
     def _lit_stretch_fits(self) -> "Chase":

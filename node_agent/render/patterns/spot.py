@@ -17,7 +17,7 @@ from schemas.contract import Contract
 class SpotSpan(Contract):
     """Pixels of the zone by index: `pixels` of them, starting at `first`."""
 
-    first: Annotated[int, Field(ge=0, le=10_000_000, description="Index within the zone, from 0.")]
+    first: Annotated[int, Field(ge=0, le=10_000_000, description="Index within the zone, from 0.", examples=[0])]
     pixels: Annotated[int, Field(ge=1, le=100_000, description="How many.")] = 1
 
 
@@ -25,7 +25,7 @@ class Spot(PatternStatement):
     """Named pixels in one colour over whatever the layers below show."""
 
     pattern: Literal["spot"]
-    colour: Annotated[Colour, Field(description="The colour of the named pixels.")]
+    colour: Annotated[Colour, Field(description="The colour of the named pixels.", examples=["#ffffff"])]
     spans: Annotated[
         tuple[SpotSpan, ...],
         Field(min_length=1, max_length=MAX_SPOT_SPANS, description="Which pixels, counted along the zone from 0."),

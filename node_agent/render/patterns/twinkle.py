@@ -26,10 +26,11 @@ class Twinkle(PatternStatement):
     """Pixels that glow up and die away, each at its own moments."""
 
     pattern: Literal["twinkle"]
-    colour: Annotated[Colour, Field(description="The colour at the height of a glow.")]
-    share: Annotated[Share, Field(description="Share of the pixels that glow in each period.")]
+    colour: Annotated[Colour, Field(description="The colour at the height of a glow.", examples=["#ffe8c0"])]
+    share: Annotated[Share, Field(description="Share of the pixels that glow in each period.", examples=[0.3])]
     period_s: Annotated[
-        float, Field(ge=0.35, le=3_600, description="Length of one glow.", json_schema_extra={"unit": "s"})
+        float,
+        Field(ge=0.35, le=3_600, description="Length of one glow.", examples=[4.0], json_schema_extra={"unit": "s"}),
     ]
     seed: Seed = 0
 

@@ -15,7 +15,7 @@ class Wash(PatternStatement):
     """One colour over the whole zone."""
 
     pattern: Literal["wash"]
-    colour: Annotated[Colour, Field(description="The colour of every pixel.")]
+    colour: Annotated[Colour, Field(description="The colour of every pixel.", examples=["#ffb060"])]
 
     def light(self, placement: Placement) -> Light:  # noqa: ARG002 (alike everywhere)
         return Light(linear_rgb(self.colour)[:, None])

@@ -25,12 +25,14 @@ class Wave(PatternStatement):
     """A travelling sine between two colours."""
 
     pattern: Literal["wave"]
-    crest: Annotated[Colour, Field(description="The colour at the top of the wave.")]
-    trough: Annotated[Colour, Field(description="The colour at the bottom of the wave.")]
+    crest: Annotated[Colour, Field(description="The colour at the top of the wave.", examples=["#ffb060"])]
+    trough: Annotated[Colour, Field(description="The colour at the bottom of the wave.", examples=["#30160a"])]
     mix: Mix = "oklab"
     along: AlongAxis = "s"
-    wavelength_m: Annotated[Metres, Field(description="From crest to crest.")]
-    speed_m_per_s: Annotated[MetresPerSecond, Field(description="How fast it travels; negative runs backwards.")]
+    wavelength_m: Annotated[Metres, Field(description="From crest to crest.", examples=[3.0])]
+    speed_m_per_s: Annotated[
+        MetresPerSecond, Field(description="How fast it travels; negative runs backwards.", examples=[0.3])
+    ]
 
     def light(self, placement: Placement) -> "WaveLight":
         return WaveLight(self, placement)

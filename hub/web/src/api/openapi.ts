@@ -583,6 +583,29 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/patterns": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Read Scene Language
+         * @description All that a scene may say: every pattern with its parameters (unit, range, default, a sentence) and an example.
+         *
+         *     Beside them the fields of a layer and the forms of a colour. It changes only with the hub's version: keep it with
+         *     its ETag.
+         */
+        get: operations["read_scene_language"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/venues/{venue}/budgets": {
         parameters: {
             query?: never;
@@ -1318,6 +1341,7 @@ export interface components {
             /**
              * Colour
              * @description The colour of the lit stretches.
+             * @example #ffd8a0
              */
             colour: string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"];
             /**
@@ -1330,11 +1354,13 @@ export interface components {
             /**
              * Length M
              * @description Length of a stretch at full light.
+             * @example 0.4
              */
             length_m: number;
             /**
              * Spacing M
              * @description From the beginning of one stretch to that of the next.
+             * @example 2
              */
             spacing_m: number;
             /**
@@ -1346,6 +1372,7 @@ export interface components {
             /**
              * Speed M Per S
              * @description How fast they travel; negative runs backwards.
+             * @example 0.5
              */
             speed_m_per_s: number;
         };
@@ -1384,6 +1411,29 @@ export interface components {
             end_bits: number;
             /** End Bits Per Pixel */
             end_bits_per_pixel: number;
+        };
+        /**
+         * ColourForm
+         * @description One way to write a colour.
+         */
+        ColourForm: {
+            /**
+             * Form
+             * @description `text`, or the field that makes it this form.
+             */
+            form: string;
+            /** Sentence */
+            sentence: string;
+            /**
+             * Parameters
+             * @description Its fields; none where it is text.
+             */
+            parameters: components["schemas"]["ParameterView"][];
+            /**
+             * Example
+             * @description A colour in this form.
+             */
+            example: unknown;
         };
         /**
          * ComparedCurrent
@@ -1800,6 +1850,16 @@ export interface components {
             /**
              * Stops
              * @description Colours from place to place, ascending by `at`.
+             * @example [
+             *       {
+             *         "at": 0,
+             *         "colour": "#30160a"
+             *       },
+             *       {
+             *         "at": 1,
+             *         "colour": "#ffb060"
+             *       }
+             *     ]
              */
             stops: components["schemas"]["Stop"][];
             /**
@@ -1875,7 +1935,15 @@ export interface components {
          * @description Shares of full light of red, green and blue, with the primaries of sRGB and no transfer function.
          */
         LinearColour: {
-            /** Linear */
+            /**
+             * Linear
+             * @description Shares of full red, green and blue.
+             * @example [
+             *       1,
+             *       0.6,
+             *       0.2
+             *     ]
+             */
             linear: [
                 number,
                 number,
@@ -2269,12 +2337,118 @@ export interface components {
             next?: string | null;
         };
         /**
+         * ParameterKind
+         * @description What a value is, and so how it is asked for.
+         * @enum {string}
+         */
+        ParameterKind: "number" | "whole-number" | "yes-no" | "choice" | "text" | "picture" | "colour" | "ramp" | "pattern" | "list" | "group";
+        /**
+         * ParameterView
+         * @description A field: what it is for, what it may hold, and what it holds when left out.
+         */
+        ParameterView: {
+            /**
+             * Name
+             * @description As it is written in a scene; empty for the items of a list.
+             */
+            name: string;
+            /**
+             * Sentence
+             * @description What it does.
+             */
+            sentence: string;
+            /** @description A ramp is a list of stops; a picture is text that holds one. */
+            kind: components["schemas"]["ParameterKind"];
+            /**
+             * Required
+             * @description Whether a scene must state it.
+             */
+            required: boolean;
+            /**
+             * Default
+             * @description What counts where it is left out.
+             */
+            default?: unknown;
+            /**
+             * Example
+             * @description A sensible value, valid together with the other fields' examples.
+             */
+            example: unknown;
+            /**
+             * Unit
+             * @description Of a number; null for a plain one.
+             */
+            unit?: string | null;
+            /**
+             * Least
+             * @description Of a number, allowed itself.
+             */
+            least?: number | null;
+            /**
+             * Most
+             * @description Of a number, allowed itself.
+             */
+            most?: number | null;
+            /**
+             * Shortest
+             * @description Fewest characters of a text, or items of a list.
+             */
+            shortest?: number | null;
+            /**
+             * Longest
+             * @description Most characters of a text, or items of a list.
+             */
+            longest?: number | null;
+            /**
+             * Choices
+             * @description Of a choice: all there are.
+             * @default []
+             */
+            choices: string[];
+            /** @description Of a list or a ramp: what each item is. */
+            items?: components["schemas"]["ParameterView"] | null;
+            /**
+             * Fields
+             * @description Of a group: its fields.
+             * @default []
+             */
+            fields: components["schemas"]["ParameterView"][];
+        };
+        /**
          * Pattern
          * @description The base of every pattern's statement: a subclass with a tag of its own is registered as it is made.
          */
         Pattern: {
             /** Pattern */
             pattern: string;
+        };
+        /**
+         * PatternView
+         * @description A pattern: what the eye sees, and what may be said of it.
+         */
+        PatternView: {
+            /**
+             * Pattern
+             * @description Its name, as `pattern` in a layer.
+             */
+            pattern: string;
+            /**
+             * Sentence
+             * @description What the eye sees.
+             */
+            sentence: string;
+            /**
+             * Parameters
+             * @description In the order in which they are asked for.
+             */
+            parameters: components["schemas"]["ParameterView"][];
+            /**
+             * Example
+             * @description A whole pattern, defaults written out, for a layer.
+             */
+            example: {
+                [key: string]: unknown;
+            };
         };
         /**
          * PixelType
@@ -2522,6 +2696,11 @@ export interface components {
              */
             white_balance: components["schemas"]["WhiteBalance"];
             /**
+             * White Emitter K
+             * @description Colour temperature of its white emitter, kelvin; without it as white as red, green and blue together. Only where the pixel type has W.
+             */
+            white_emitter_k?: number | null;
+            /**
              * Feeds
              * @default []
              */
@@ -2616,6 +2795,34 @@ export interface components {
              * @default []
              */
             layers: components["schemas"]["Layer"][];
+        };
+        /**
+         * SceneLanguage
+         * @description All that a scene may say, stated once, where each pattern has its light.
+         */
+        SceneLanguage: {
+            /**
+             * Patterns
+             * @description By name.
+             */
+            patterns: components["schemas"]["PatternView"][];
+            /**
+             * Layer
+             * @description What a layer may say beside its zone and its pattern.
+             */
+            layer: components["schemas"]["ParameterView"][];
+            /**
+             * Colour Forms
+             * @description How a colour may be written.
+             */
+            colour_forms: components["schemas"]["ColourForm"][];
+            /**
+             * Colour Names
+             * @description The names of CSS Color Module Level 4, as sRGB in hex.
+             */
+            colour_names: {
+                [key: string]: string;
+            };
         };
         /**
          * ScenePreview
@@ -2728,6 +2935,7 @@ export interface components {
             /**
              * Colour
              * @description The colour of the named pixels.
+             * @example #ffffff
              */
             colour: string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"];
             /**
@@ -2744,6 +2952,7 @@ export interface components {
             /**
              * First
              * @description Index within the zone, from 0.
+             * @example 0
              */
             first: number;
             /**
@@ -2758,9 +2967,17 @@ export interface components {
          * @description A colour at a place of a ramp, from 0 at its beginning to 1 at its end.
          */
         Stop: {
-            /** At */
+            /**
+             * At
+             * @description Where on the ramp.
+             * @example 0
+             */
             at: number;
-            /** Colour */
+            /**
+             * Colour
+             * @description The colour there.
+             * @example #ffb060
+             */
             colour: string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"];
         };
         /**
@@ -2998,6 +3215,7 @@ export interface components {
             /**
              * Kelvin
              * @description Colour temperature.
+             * @example 2700
              */
             kelvin: number;
             /**
@@ -3026,16 +3244,19 @@ export interface components {
             /**
              * Colour
              * @description The colour at the height of a glow.
+             * @example #ffe8c0
              */
             colour: string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"];
             /**
              * Share
              * @description Share of the pixels that glow in each period.
+             * @example 0.3
              */
             share: number;
             /**
              * Period S
              * @description Length of one glow.
+             * @example 4
              */
             period_s: number;
             /**
@@ -3067,6 +3288,12 @@ export interface components {
              * @description Taken when the venue is loaded and shows nothing yet.
              */
             opening_scene?: string | null;
+            /**
+             * Master Level
+             * @description Linear gain of everything that shows; 1 leaves it.
+             * @default 1
+             */
+            master_level: number;
             tariff?: components["schemas"]["Tariff"] | null;
             /**
              * Pixel Types
@@ -3194,6 +3421,7 @@ export interface components {
             /**
              * Colour
              * @description The colour of every pixel.
+             * @example #ffb060
              */
             colour: string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"];
         };
@@ -3210,11 +3438,13 @@ export interface components {
             /**
              * Crest
              * @description The colour at the top of the wave.
+             * @example #ffb060
              */
             crest: string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"];
             /**
              * Trough
              * @description The colour at the bottom of the wave.
+             * @example #30160a
              */
             trough: string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"];
             /**
@@ -3234,11 +3464,13 @@ export interface components {
             /**
              * Wavelength M
              * @description From crest to crest.
+             * @example 3
              */
             wavelength_m: number;
             /**
              * Speed M Per S
              * @description How fast it travels; negative runs backwards.
+             * @example 0.3
              */
             speed_m_per_s: number;
         };
@@ -3283,6 +3515,8 @@ export interface components {
         /**
          * Zone
          * @description An ordered set of spans, or, by `of`, the zones it joins in order. A pixel lies in one zone of spans only.
+         *
+         *     Trim and white point of all zones that hold a pixel are multiplied.
          */
         Zone: {
             /**
@@ -3292,6 +3526,17 @@ export interface components {
             id: string;
             /** Title */
             title?: string | null;
+            /**
+             * Trim
+             * @description Linear gain of its light in every scene, such as 0.7 near a window.
+             * @default 1
+             */
+            trim: number;
+            /**
+             * White Point K
+             * @description What scenes call white looks like this colour temperature here, kelvin; else as they say.
+             */
+            white_point_k?: number | null;
             /**
              * Spans
              * @default []
@@ -4523,6 +4768,37 @@ export interface operations {
                 content: {
                     "application/json": components["schemas"]["ScenePreview"];
                 };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    read_scene_language: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description ETag of what you have. */
+                "if-none-match"?: string | null;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SceneLanguage"];
+                };
+            };
+            /** @description It is still what `If-None-Match` says. */
+            304: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             default: components["responses"]["Problem"];
         };
