@@ -49,6 +49,8 @@ def reason_and_remedy(error: Mapping[str, Any], known_fields: Iterable[str] = ()
                 f"{_shown(error.get('input'))} is not an id",
                 "use lower-case letters, digits and inner hyphens, 1 to 40 characters",
             )
+        case _ if "remedy" in context:
+            return message, str(context["remedy"])
         case "colour":
             return message, f"write {COLOUR_FORMS}"
         case "string_pattern_mismatch":

@@ -9,7 +9,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 from node_agent.board import Board
 from node_agent.outputs import OutputError
 from node_agent.prepared import PreparedRevision
-from node_agent.render import PlacementError
+from node_agent.render import PlacementError, weight_of
 from schemas import Desired, DesiredChannel, Refusal, body_sha256
 from schemas.bounds import MAX_DESIRED_BYTES, MAX_TEXT
 from schemas.contract import Id, Revision
@@ -201,13 +201,14 @@ def _body_refusal(desired: Desired, board: Board) -> Refusal | None:
                 field = f"body.scenes.{scene.id}.layers.{number}.zone"
                 return _refusal(revision, field, f"there is no zone {layer.zone}", "add the zone or drop the layer")
         # A scene that is only held costs no time: too heavy a one must not keep the board from showing the others.
-        load = sum(covered[layer.zone] for layer in scene.layers) if scene.id == body.showing else 0
+        shows = scene.id == body.showing
+        load = round(sum(covered[layer.zone] * weight_of(layer) for layer in scene.layers)) if shows else 0
         if load > board.pixel_layers_limit:
             return _refusal(
                 revision,
                 f"body.scenes.{scene.id}.layers",
                 f"{load} pixels x layers, and this board renders {board.pixel_layers_limit} in a frame",
-                "use fewer layers, move runs to another board, or raise --pixel-layers-at-most on a faster one",
+                "use fewer or lighter layers, move runs to another board, or raise --pixel-layers-at-most if it is faster",
             )
     if body.showing is not None and body.showing not in {scene.id for scene in body.scenes}:
         return _refusal(revision, "body.showing", f"there is no scene {body.showing}", "show a scene of the document")

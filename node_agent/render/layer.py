@@ -15,6 +15,12 @@ _LUMINANCE = np.array([0.2126, 0.7152, 0.0722], dtype=np.float32)  # Y of linear
 Array = NDArray[np.float32]
 
 
+def weight_of(layer: Layer) -> float:
+    """What a frame of the layer costs for each of its pixels, in layers of an ordinary pattern; a mask is one more."""
+    patterns = (layer.pattern, layer.mask)
+    return sum(pattern.weight for pattern in patterns if isinstance(pattern, PatternStatement))
+
+
 class PreparedLayer:
     """Composites onto the planes (3, pixels) of a frame; pixels outside the zone stay as they are.
 

@@ -5,7 +5,7 @@ A statement's fields say unit, range, default and, in one sentence, what they do
 
 from abc import ABC, abstractmethod
 from fractions import Fraction
-from typing import Annotated, ClassVar
+from typing import Annotated
 
 from pydantic import Field
 
@@ -29,8 +29,10 @@ Seed = Annotated[
 class PatternStatement(Pattern, ABC):
     """A pattern over a zone. Its light is a pure function of place and time, and the same again after its period."""
 
-    weight: ClassVar[float] = 1.0
-    """What a frame of it costs, in layers of an ordinary pattern."""
+    @property
+    def weight(self) -> float:
+        """What a frame of it costs, in layers of an ordinary pattern."""
+        return 1.0
 
     @abstractmethod
     def light(self, placement: Placement) -> TimedLight:
