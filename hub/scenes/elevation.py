@@ -79,6 +79,15 @@ def elevation_of(venue: Venue) -> Elevation:
     )
 
 
+def points_of(elevation: Elevation) -> NDArray[np.float64]:
+    """Where each pixel of a frame lies, metres, shape (pixels, 2)."""
+    points = np.zeros((elevation.pixels, 2))
+    for zone in elevation.zones:
+        for span in zone.spans:
+            points[span.offset : span.offset + span.pixels] = span.points
+    return points
+
+
 def pixel_centres(path: Sequence[tuple[float, float]], pixels: int) -> NDArray[np.float64]:
     """Shape (pixels, 2), metres: spread evenly along the path, centre i at (i + ½)/n, as `schemas.Span` says."""
     corners = np.asarray(path, dtype=np.float64)
