@@ -208,7 +208,7 @@ def _body_refusal(desired: Desired, board: Board) -> Refusal | None:
                 revision,
                 f"body.scenes.{scene.id}.layers",
                 f"{load} pixels x layers, and this board renders {board.pixel_layers_limit} in a frame",
-                "use fewer or lighter layers, move runs to another board, or raise --pixel-layers-at-most if it is faster",
+                "use fewer layers, move runs to another board, or raise --pixel-layers-at-most on a faster one",
             )
     if body.showing is not None and body.showing not in {scene.id for scene in body.scenes}:
         return _refusal(revision, "body.showing", f"there is no scene {body.showing}", "show a scene of the document")
