@@ -1,9 +1,9 @@
 import "./styles/sheet.css";
 import { mount } from "svelte";
 import App from "./components/App.svelte";
-import { openSupply } from "./state/open_supply.svelte";
+import { openSheet } from "./state/open_sheet.svelte";
 import { theme } from "./state/theme.svelte";
 
 theme.start();
-openSupply.start();
+openSheet.start();
 mount(App, { target: document.body });

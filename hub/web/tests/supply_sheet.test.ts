@@ -1,25 +1,9 @@
 import { describe, expect, it } from "vitest";
 import { nameOf } from "../src/api/download";
-import { fragmentWithoutToken } from "../src/api/session";
 import type { Audit, NodeState } from "../src/api/contract";
 import { energy, headroom, levelName, money, percent, volts, wiringName } from "../src/format";
 import { daysTo } from "../src/state/days";
-import { fragmentOf, placeFromFragment } from "../src/state/open_supply.svelte";
 import { drawnByNode, notesOn, runsOn } from "../src/state/wiring";
-
-describe("the address of a supply's sheet", () => {
-  it("names the supply, whatever it is called", () => {
-    for (const supply of ["bay-06-5v", "a b&c=d#e%", "ü"]) {
-      expect(placeFromFragment(fragmentOf("front", supply))).toEqual({ venue: "front", supply });
-    }
-    expect(["", "#", "#venue=a&supply=", "#supply=b", "#other=1"].map(placeFromFragment)).toEqual(Array(5).fill(null));
-  });
-
-  it("keeps the supply and loses the token", () => {
-    expect(fragmentWithoutToken("#token=abc&venue=front&supply=bay-06-5v")).toBe("#venue=front&supply=bay-06-5v");
-    expect(["#token=abc", "#token=", "#", ""].map(fragmentWithoutToken)).toEqual(["", "", "", ""]);
-  });
-});
 
 describe("what of the audit concerns a supply", () => {
   const run = (channel: number, ...supplies: string[]) => ({ node: "n", channel, feeds: supplies.map((supply) => ({ supply })) });

@@ -8,6 +8,11 @@ interface Page<Item> {
   next?: string | null;
 }
 
+export interface Item<Value> {
+  value: Value;
+  etag: string;
+}
+
 const PAGES_LIMIT = 200;
 
 export class Client {
@@ -17,8 +22,22 @@ export class Client {
     return (await this.call("GET", path)).json() as Promise<Answer>;
   }
 
-  async post<Answer>(path: string, body?: unknown): Promise<Answer> {
-    return (await this.call("POST", path, body)).json() as Promise<Answer>;
+  async post<Answer>(path: string, body?: unknown, signal?: AbortSignal): Promise<Answer> {
+    return (await this.call("POST", path, { body, signal })).json() as Promise<Answer>;
+  }
+
+  /** An item with its ETag, which a change of it must name. */
+  async item<Answer>(path: string): Promise<Item<Answer>> {
+    return itemOf<Answer>(await this.call("GET", path));
+  }
+
+  /** Changes the item that has the ETag, or adds it where none is given. */
+  async put<Answer>(path: string, body: unknown, etag: string | null): Promise<Item<Answer>> {
+    return itemOf<Answer>(await this.call("PUT", path, { body, headers: precondition(etag) }));
+  }
+
+  async remove(path: string, etag: string): Promise<void> {
+    await this.call("DELETE", path, { headers: precondition(etag) });
   }
 
   /** A file with the name that the hub gives it. The token goes in the header, as ever, so no address carries it. */
@@ -42,14 +61,15 @@ export class Client {
     throw new Problem(0, "The hub's list does not end", `${path} went on past ${PAGES_LIMIT} pages.`);
   }
 
-  async stream(path: string, signal: AbortSignal): Promise<ReadableStream<Uint8Array>> {
-    const response = await this.call("GET", path, undefined, signal);
+  /** The bytes of an answer without end: of what is asked about in `body`, where one is given. */
+  async stream(path: string, signal: AbortSignal, body?: unknown): Promise<ReadableStream<Uint8Array>> {
+    const response = await this.call(body === undefined ? "GET" : "POST", path, { body, signal });
     if (response.body === null) throw new Problem(0, "The hub sent nothing", path);
     return response.body;
   }
 
-  private async call(method: string, path: string, body?: unknown, signal?: AbortSignal): Promise<Response> {
-    const headers: Record<string, string> = { Authorization: `Bearer ${this.token}` };
+  private async call(method: string, path: string, { body, signal, headers: more }: Call = {}): Promise<Response> {
+    const headers: Record<string, string> = { Authorization: `Bearer ${this.token}`, ...more };
     const init: RequestInit = { method, headers, cache: "no-store" };
     if (body !== undefined) {
       headers["Content-Type"] = "application/json";
@@ -65,4 +85,17 @@ export class Client {
     if (response.ok) return response;
     throw problemFrom(response.status, await response.json().catch(() => null));
   }
+}
+
+interface Call {
+  body?: unknown;
+  signal?: AbortSignal | undefined;
+  headers?: Record<string, string>;
+}
+
+const precondition = (etag: string | null): Record<string, string> =>
+  etag === null ? { "If-None-Match": "*" } : { "If-Match": etag };
+
+async function itemOf<Answer>(response: Response): Promise<Item<Answer>> {
+  return { value: (await response.json()) as Answer, etag: response.headers.get("ETag") ?? "" };
 }

@@ -16,6 +16,11 @@ export class Problem extends Error {
   get unauthorised(): boolean {
     return this.status === 401;
   }
+
+  /** The hub understood and will not: asking again for the same cannot help. */
+  get refused(): boolean {
+    return this.status >= 400 && this.status < 500 && this.status !== 408 && this.status !== 429;
+  }
 }
 
 const text = (value: unknown): string => (typeof value === "string" ? value : "");

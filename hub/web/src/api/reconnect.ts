@@ -8,6 +8,8 @@ export interface Watch {
   opened: () => (chunk: Uint8Array) => void;
   lost: (problem: Problem) => void;
   quietMs: number;
+  /** Whether to leave it at this; a refused token ends it in any case, since trying again cannot help. */
+  givesUp?: (problem: Problem) => boolean;
 }
 
 const FIRST_PAUSE_MS = 400;
@@ -17,7 +19,7 @@ export function pauseMs(failures: number, random: number): number {
   return Math.min(LONGEST_PAUSE_MS, FIRST_PAUSE_MS * 2 ** Math.min(failures, 10)) * (0.5 + random / 2);
 }
 
-/** Starts reading; the returned function stops it. A refused token ends it, since trying again cannot help. */
+/** Starts reading; the returned function stops it. */
 export function keepReading(watch: Watch): () => void {
   const stop = new AbortController();
   void (async () => {
@@ -29,7 +31,7 @@ export function keepReading(watch: Watch): () => void {
         if (stop.signal.aborted) return;
         const problem = asProblem(error);
         watch.lost(problem);
-        if (problem.unauthorised) return;
+        if (problem.unauthorised || watch.givesUp?.(problem)) return;
       }
       await pause(pauseMs(failures++, Math.random()), stop.signal);
     }

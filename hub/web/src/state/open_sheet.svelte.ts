@@ -1,0 +1,54 @@
+/** Which sheet lies open over the drawing. The address says so, hence a browser's back puts the sheet away. */
+
+/** A supply, a scene, or a scene yet to be: a copy of the one with the id, or with an empty id one from nothing. */
+export type Kind = "supply" | "scene" | "new-scene";
+
+export interface Place {
+  venue: string;
+  kind: Kind;
+  id: string;
+}
+
+const KINDS: readonly Kind[] = ["supply", "scene", "new-scene"];
+
+export function placeFromFragment(fragment: string): Place | null {
+  const fields = new URLSearchParams(fragment.replace(/^#/, ""));
+  const venue = fields.get("venue");
+  const kind = KINDS.find((each) => fields.has(each));
+  const id = kind && fields.get(kind);
+  return venue && kind && (id || kind === "new-scene") ? { venue, kind, id: id ?? "" } : null;
+}
+
+export function fragmentOf({ venue, kind, id }: Place): string {
+  return `#${new URLSearchParams({ venue, [kind]: id })}`;
+}
+
+class OpenSheet {
+  place = $state.raw<Place | null>(null);
+
+  start(): void {
+    this.read();
+    addEventListener("popstate", () => this.read());
+  }
+
+  /** From one sheet to another the address is replaced: back always leads to the drawing. */
+  open(place: Place): void {
+    if (this.place === null) history.pushState({ opened: true }, "", fragmentOf(place));
+    else history.replaceState(history.state, "", fragmentOf(place));
+    this.place = place;
+  }
+
+  close(): void {
+    if (this.place === null) return;
+    this.place = null;
+    const { opened } = (history.state ?? {}) as { opened?: boolean };
+    if (opened) history.back();
+    else history.replaceState(null, "", location.pathname + location.search);
+  }
+
+  private read(): void {
+    this.place = placeFromFragment(location.hash);
+  }
+}
+
+export const openSheet = new OpenSheet();
