@@ -12,6 +12,7 @@ from node_agent.dither import Dither, NodeFrames
 from node_agent.frame_rate import frame_period_s
 from node_agent.power import NO_FEED, PowerModel
 from node_agent.render import channel_slices
+from node_agent.separation import separate_white, white_light
 from schemas import DesiredBody
 
 SAFE_BUDGET_A: Final = 0.6
@@ -63,9 +64,9 @@ class BudgetLimiter:
         self._half_code_a = (self.power.worst_case_a() - self.power.idle_a()) / 255 / 2
         self._limit_by(self._ceiling_a)
         self._scale = np.ones(len(self.supplies))
-        self._gains, self._white_slices = _emitters(body)
+        self._gains, self._whites = _emitters(body)
         self._pixels = self._gains.shape[1]
-        self._planes = np.zeros((4 if self._white_slices else 3, self._pixels), dtype=np.float32)
+        self._planes = np.zeros((4 if self._whites else 3, self._pixels), dtype=np.float32)
         self._scaled = np.zeros_like(self._planes)
         self._dither = Dither(nodes or (NodeFrames(self._pixels, frame_period_s(body)),), len(self._planes))
 
@@ -81,7 +82,7 @@ class BudgetLimiter:
         """The codes of a frame of linear RGB, shape (pixels, 3), `elapsed_s` after the frame before.
 
         Dithered as at `show_time_s`; without it rounded, which is what the dithered frames around it come to.
-        White is taken out as min(red, green, blue) where the pixel has a white emitter; then white balance applies.
+        Where the pixel has a white emitter, that makes what it can of a colour; then white balance applies.
         Raises ValueError for a frame of another shape. Values outside 0..1, and those that are no number, are brought
         into it.
         """
@@ -119,9 +120,8 @@ class BudgetLimiter:
         colour = planes[:3]
         np.fmax(linear.T, np.float32(0), out=colour)  # fmax also turns what is no number into 0
         np.minimum(colour, np.float32(1), out=colour)
-        for pixels in self._white_slices:
-            np.min(colour[:, pixels], axis=0, out=planes[3, pixels])
-            colour[:, pixels] -= planes[3, pixels]
+        for pixels, light in self._whites:
+            separate_white(colour[:, pixels], light, planes[3, pixels])
         planes *= self._gains
         return planes
 
@@ -160,14 +160,19 @@ def _quantise(
     np.copyto(codes, scratch, casting="unsafe")
 
 
-def _emitters(body: DesiredBody) -> tuple[NDArray[np.float32], tuple[slice, ...]]:
-    """Codes at full scale after white balance, emitters x pixels; and the pixels that have a white emitter."""
+def _emitters(body: DesiredBody) -> tuple[NDArray[np.float32], tuple[tuple[slice, NDArray[np.float32]], ...]]:
+    """Codes at full scale after white balance, emitters x pixels; and the pixels that have a white emitter, with its
+    light."""
     slices = channel_slices(body)
-    white_slices = tuple(slices[channel.number] for channel in body.channels if "W" in channel.pixel_type.colour_order)
+    whites = tuple(
+        (slices[channel.number], white_light(channel))
+        for channel in body.channels
+        if "W" in channel.pixel_type.colour_order
+    )
     pixels = sum(channel.pixels for channel in body.channels)
-    gains = np.zeros((4 if white_slices else 3, pixels), dtype=np.float32)
+    gains = np.zeros((4 if whites else 3, pixels), dtype=np.float32)
     for channel in body.channels:
         balance = channel.white_balance
         full = np.array([balance.red, balance.green, balance.blue, balance.white], dtype=np.float32) * 255
         gains[:, slices[channel.number]] = full[: len(gains), None]
-    return gains, white_slices
+    return gains, whites

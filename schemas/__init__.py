@@ -24,6 +24,7 @@ from schemas.desired import (
     Extent,
     PlacedSpan,
     TakeTime,
+    Trim,
     body_sha256,
 )
 from schemas.grant import Grant, GrantHeld
@@ -84,6 +85,7 @@ __all__ = [
     "Tariff",
     "Telemetry",
     "TemperatureColour",
+    "Trim",
     "Venue",
     "WhiteBalance",
     "Zone",

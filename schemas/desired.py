@@ -10,16 +10,38 @@ from schemas.bounds import (
     MAX_FEEDS_PER_RUN,
     MAX_SCENES,
     MAX_SPANS_PER_ZONE,
+    MAX_TRIMS_PER_RUN,
     MAX_ZONES_PER_NODE,
     OUTPUTS_PER_NODE,
 )
 from schemas.contract import Amps, ChannelNumber, Contract, Id, Revision, Sha256, ShowTimeMs
 from schemas.pixel_type import PixelType
 from schemas.scene import Scene
-from schemas.venue import Cuts, ElevationMetres, Feed, Path, Pin, PixelCount, RunIndex, WhiteBalance
+from schemas.venue import (
+    Cuts,
+    ElevationMetres,
+    Feed,
+    Kelvin,
+    Level,
+    Path,
+    Pin,
+    PixelCount,
+    RunIndex,
+    WhiteBalance,
+)
 
 FADE_LIMIT_MS = 600_000
 FadeMs = Annotated[int, Field(ge=0, le=FADE_LIMIT_MS, description="crossfade from what shows, ms")]
+
+
+class Trim(Contract):
+    """Linear gains of a stretch of a run: trims and white points of the zones that hold it, multiplied."""
+
+    first: RunIndex
+    pixels: PixelCount
+    red: Level
+    green: Level
+    blue: Level
 
 
 class DesiredChannel(Contract):
@@ -30,6 +52,8 @@ class DesiredChannel(Contract):
     pixels: PixelCount
     pixel_type: PixelType
     white_balance: WhiteBalance = WhiteBalance()
+    white_emitter_k: Kelvin | None = None
+    trims: Annotated[tuple[Trim, ...], Field(max_length=MAX_TRIMS_PER_RUN)] = ()
     feeds: Annotated[tuple[Feed, ...], Field(max_length=MAX_FEEDS_PER_RUN)] = ()
     positive_cut_before: Cuts = ()
 
@@ -76,6 +100,7 @@ class DesiredBody(Contract):
 
     frame_rate_limit_hz: Annotated[float, Field(ge=1, le=1_000)] | None = None
     telemetry_interval_s: Annotated[float, Field(ge=0.2, le=3_600)]
+    master_level: Annotated[Level, Field(description="Linear gain of everything that shows.")] = 1.0
     channels: Annotated[tuple[DesiredChannel, ...], Field(max_length=OUTPUTS_PER_NODE)] = ()
     budgets: Annotated[tuple[Budget, ...], Field(max_length=OUTPUTS_PER_NODE * MAX_FEEDS_PER_RUN)] = ()
     zones: Annotated[tuple[DesiredZone, ...], Field(max_length=MAX_ZONES_PER_NODE)] = ()

@@ -25,6 +25,8 @@ ElevationMetres = Annotated[float, Field(ge=-10_000, le=10_000, description="met
 Point = Annotated[tuple[ElevationMetres, ElevationMetres], Field(description="x to the right and y up, metres")]
 Path = Annotated[tuple[Point, ...], Field(min_length=2, max_length=MAX_PATH_POINTS)]
 Gain = Annotated[float, Field(gt=0, le=1)]
+Level = Annotated[float, Field(ge=0, le=1)]
+Kelvin = Annotated[float, Field(ge=1_000, le=20_000)]
 RunIndex = Annotated[int, Field(ge=0, lt=MAX_PIXELS_PER_RUN)]
 PixelCount = Annotated[int, Field(ge=1, le=MAX_PIXELS_PER_RUN)]
 Cuts = Annotated[tuple[Annotated[int, Field(ge=1, lt=MAX_PIXELS_PER_RUN)], ...], Field(max_length=MAX_FEEDS_PER_RUN)]
@@ -106,6 +108,13 @@ class Run(Contract):
         Field(description="Pixels just before which the positive rail is cut, so that no two supplies are joined."),
     ] = ()
     white_balance: WhiteBalance = WhiteBalance()
+    white_emitter_k: Annotated[
+        Kelvin | None,
+        Field(
+            description="Colour temperature of its white emitter, kelvin; without it as white as red, green and blue "
+            "together. Only where the pixel type has W."
+        ),
+    ] = None
     feeds: Annotated[tuple[Feed, ...], Field(max_length=MAX_FEEDS_PER_RUN)] = ()
 
 
@@ -138,10 +147,20 @@ class Span(Contract):
 
 
 class Zone(Contract):
-    """An ordered set of spans, or, by `of`, the zones it joins in order. A pixel lies in one zone of spans only."""
+    """An ordered set of spans, or, by `of`, the zones it joins in order. A pixel lies in one zone of spans only.
+
+    Trim and white point of all zones that hold a pixel are multiplied.
+    """
 
     id: Id
     title: Title | None = None
+    trim: Annotated[Level, Field(description="Linear gain of its light in every scene, such as 0.7 near a window.")] = (
+        1.0
+    )
+    white_point_k: Annotated[
+        Kelvin | None,
+        Field(description="What scenes call white looks like this colour temperature here, kelvin; else as they say."),
+    ] = None
     spans: Annotated[tuple[Span, ...], Field(max_length=MAX_SPANS_PER_ZONE)] = ()
     of: Annotated[tuple[Id, ...], Field(max_length=MAX_SPANS_PER_ZONE)] = ()
 
@@ -168,6 +187,7 @@ class Venue(Contract):
     opening_scene: Annotated[Id | None, Field(description="Taken when the venue is loaded and shows nothing yet.")] = (
         None
     )
+    master_level: Annotated[Level, Field(description="Linear gain of everything that shows; 1 leaves it.")] = 1.0
     tariff: Tariff | None = None
     pixel_types: Annotated[tuple[PixelType, ...], Field(max_length=MAX_PIXEL_TYPES)] = ()
     supplies: Annotated[tuple[Supply, ...], Field(max_length=MAX_SUPPLIES)] = ()

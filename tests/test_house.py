@@ -17,6 +17,7 @@ ALLOWED_OF_OURS = {
         "node_agent.render",
         "node_agent.power",
         "node_agent.limiter",
+        "node_agent.separation",
         "node_agent.dither",
         "node_agent.frame_rate",
     },

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 
 from hub.desired.budgets import loads_by_supply, whole_budgets
 from hub.desired.flatten import FlatZone, flatten_zones
+from hub.desired.trims import trims_by_channel
 from hub.errors import InvalidError, Mistake, NotFoundError
 from schemas import (
     PIXEL_CATALOGUE,
@@ -13,9 +14,10 @@ from schemas import (
     Node,
     PixelType,
     Scene,
+    Trim,
     Venue,
 )
-from schemas.bounds import MAX_SPANS_PER_ZONE, MAX_ZONES_PER_NODE
+from schemas.bounds import MAX_SPANS_PER_ZONE, MAX_TRIMS_PER_RUN, MAX_ZONES_PER_NODE
 
 
 def compile_bodies(venue: Venue, scene_id: str | None, telemetry_interval_s: float) -> dict[str, DesiredBody]:
@@ -24,7 +26,7 @@ def compile_bodies(venue: Venue, scene_id: str | None, telemetry_interval_s: flo
     Scenes are all carried, without the layers that do not touch the node; of the zones, those that a layer uses. Parts
     are built unvalidated from the validated venue and shared between bodies: treat them as frozen.
 
-    Raises NotFoundError for an unknown scene, InvalidError for a node with more zones or spans than a document holds,
+    Raises NotFoundError for an unknown scene, InvalidError for a node with more zones, spans or trims than it holds,
     or for a reference that dangles.
     """
     if scene_id is not None and all(scene.id != scene_id for scene in venue.scenes):
@@ -32,7 +34,9 @@ def compile_bodies(venue: Venue, scene_id: str | None, telemetry_interval_s: flo
     pixel_types = {key: kind.without_sources() for key, kind in pixel_types_of(venue).items()}
     budgets = whole_budgets(venue, loads_by_supply(venue, pixel_types))
     used = {layer.zone for scene in venue.scenes for layer in scene.layers}
-    zones = [zone for zone in flatten_zones(venue).values() if zone.id in used]
+    every_zone = flatten_zones(venue)
+    trims = trims_by_channel(venue, every_zone)
+    zones = [zone for zone in every_zone.values() if zone.id in used]
     zones_by_node: dict[str, list[FlatZone]] = {node.id: [] for node in venue.nodes}
     for zone in zones:
         for node_id in zone.spans_by_node:
@@ -47,7 +51,8 @@ def compile_bodies(venue: Venue, scene_id: str | None, telemetry_interval_s: flo
         bodies[node.id] = DesiredBody.model_construct(
             frame_rate_limit_hz=node.frame_rate_limit_hz,
             telemetry_interval_s=telemetry_interval_s,
-            channels=_channels(node, pixel_types),
+            master_level=venue.master_level,
+            channels=_channels(node, pixel_types, trims),
             budgets=budgets[node.id],
             zones=_node_zones(node, own),
             scenes=scenes_by_zones[key],
@@ -68,7 +73,14 @@ def _scenes_over(scenes: Iterable[Scene], zones: frozenset[str]) -> tuple[Scene,
     )
 
 
-def _channels(node: Node, pixel_types: Mapping[str, PixelType]) -> tuple[DesiredChannel, ...]:
+def _channels(
+    node: Node, pixel_types: Mapping[str, PixelType], trims: Mapping[tuple[str, int], tuple[Trim, ...]]
+) -> tuple[DesiredChannel, ...]:
+    for channel in node.channels:
+        count = len(trims.get((node.id, channel.number), ()))
+        if count > MAX_TRIMS_PER_RUN:
+            fault = f"has {count} stretches of different trim or white point on channel {channel.number}"
+            _refuse(node, f"{fault}, more than {MAX_TRIMS_PER_RUN}", "trim larger zones, or split the run")
     return tuple(
         DesiredChannel.model_construct(
             number=channel.number,
@@ -76,6 +88,8 @@ def _channels(node: Node, pixel_types: Mapping[str, PixelType]) -> tuple[Desired
             pixels=channel.run.pixels,
             pixel_type=pixel_types[channel.run.pixel_type],
             white_balance=channel.run.white_balance,
+            white_emitter_k=channel.run.white_emitter_k,
+            trims=trims.get((node.id, channel.number), ()),
             feeds=channel.run.feeds,
             positive_cut_before=channel.run.positive_cut_before,
         )
@@ -95,6 +109,8 @@ def _node_zones(node: Node, zones: list[FlatZone]) -> tuple[DesiredZone, ...]:
     )
 
 
-def _refuse(node: Node, fault: str) -> None:
-    mistake = Mistake(f"nodes.{node.id}", fault, "use fewer zones in scenes, or split the node's runs over two nodes")
+def _refuse(
+    node: Node, fault: str, remedy: str = "use fewer zones in scenes, or split the node's runs over two nodes"
+) -> None:
+    mistake = Mistake(f"nodes.{node.id}", fault, remedy)
     raise InvalidError(f"node {node.id!r} {fault}", [mistake])

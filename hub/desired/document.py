@@ -88,7 +88,8 @@ def _canonical_parts(body: DesiredBody, scenes_canonical: dict[int, str]) -> tup
         scenes_canonical[key] = _list(body.scenes)
     head = (
         f'{{"budgets":{_list(body.budgets)},"channels":{_list(body.channels)}'
-        f',"frame_rate_limit_hz":{_canonical(body.frame_rate_limit_hz)},"scenes":{scenes_canonical[key]},"showing":'
+        f',"frame_rate_limit_hz":{_canonical(body.frame_rate_limit_hz)}'
+        f',"master_level":{_canonical(body.master_level)},"scenes":{scenes_canonical[key]},"showing":'
     )
     tail = f',"telemetry_interval_s":{_canonical(body.telemetry_interval_s)},"zones":{_list(body.zones)}}}'
     return head, tail

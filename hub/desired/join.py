@@ -67,6 +67,7 @@ def join_bodies(
     joined = DesiredBody.model_construct(
         frame_rate_limit_hz=None,
         telemetry_interval_s=1.0,
+        master_level=next((body.master_level for body in bodies.values()), 1.0),
         channels=tuple(channels),
         budgets=tuple(budgets),
         zones=tuple(zone.model_copy(update={"spans": tuple(spans[zone.id])}) for zone in zones.values()),

@@ -30,6 +30,7 @@ class VenueRecord(SQLModel, table=True):
     title: str = Field(max_length=80)
     note: str = Field(max_length=400)
     opening_scene: str | None = Field(default=None, max_length=MAX_ID)
+    master_level: float
     tariff: str | None = Field(default=None, max_length=80)
 
 
@@ -94,6 +95,7 @@ class ChannelRecord(SQLModel, table=True):
     loop_ohm_per_m: float | None = None
     positive_cut_before: str = _json()
     white_balance: str = _json()
+    white_emitter_k: float | None = None
 
 
 class FeedRecord(SQLModel, table=True):
@@ -129,6 +131,8 @@ class ZoneRecord(SQLModel, table=True):
     id: str = Field(primary_key=True, max_length=MAX_ID)
     position: int
     title: str | None = Field(default=None, max_length=80)
+    trim: float
+    white_point_k: float | None = None
 
 
 class SpanRecord(SQLModel, table=True):

@@ -56,6 +56,7 @@ def venue_row(venue: Venue) -> Row:
         "title": venue.title,
         "note": venue.note,
         "opening_scene": venue.opening_scene,
+        "master_level": venue.master_level,
         "tariff": None if venue.tariff is None else venue.tariff.model_dump_json(),
     }
 
@@ -73,7 +74,7 @@ def add_rows(rows: Rows, venue: str, position: int, item: Contract) -> None:
             for place, channel in enumerate(item.channels):
                 _add_channel(rows, {"venue": venue, "node": item.id}, place, channel)
         case Zone():
-            _add(rows, ZONE, head | {"id": item.id, "title": item.title})
+            _add(rows, ZONE, head | item.model_dump(exclude={"spans", "of"}))
             part = {"venue": venue, "zone": item.id}
             for place, span in enumerate(item.spans):
                 path = {"path": json.dumps(span.path)}
@@ -101,6 +102,7 @@ def read_venue_rows(connection: Connection, venue: str) -> Venue | None:
         title=own["title"],
         note=own["note"],
         opening_scene=own["opening_scene"],
+        master_level=own["master_level"],
         tariff=None if own["tariff"] is None else Tariff.model_validate_json(own["tariff"]),
         pixel_types=tuple(
             PixelType.model_validate_json(row["document"]) for row in _all(connection, PIXEL_TYPE, venue)
@@ -115,9 +117,9 @@ def read_venue_rows(connection: Connection, venue: str) -> Venue | None:
             for row in _all(connection, NODE, venue)
         ),
         zones=tuple(
-            Zone(
-                id=row["id"],
-                title=row["title"],
+            _contract(
+                Zone,
+                row,
                 spans=tuple(_contract(Span, one, path=_PATH.validate_json(one["path"])) for one in spans[row["id"],]),
                 of=tuple(one["member"] for one in members[row["id"],]),
             )

@@ -1,6 +1,6 @@
 """A venue's light as its nodes show it: rendered and limited by the boards' own code, encoded for screens."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Final
 
 import numpy as np
@@ -11,7 +11,8 @@ from hub.desired.budgets import share_budgets
 from hub.desired.compile import pixel_types_of
 from node_agent.limiter import BudgetLimiter, LimitedFrame
 from node_agent.render import Renderer
-from schemas import DesiredBody, Scene, Venue
+from node_agent.separation import white_light
+from schemas import DesiredBody, DesiredChannel, Scene, Venue
 
 Linear = NDArray[np.float32]
 
@@ -52,6 +53,7 @@ class VenueLights:
         self._scenes: dict[str, Scene] = {scene.id: scene for scene in venue.scenes}
         self._shown = self._elevation_order()
         self._gains = self._white_balance()
+        self._white_light = self._of_channels(white_light)
 
     def linear(self, scene: str | None, show_s: float) -> Linear:
         """Linear RGB of every pixel, shape (pixels, 3), a new array; no scene is darkness."""
@@ -67,10 +69,10 @@ class VenueLights:
         """Linear light 0..1 of every pixel of the elevation, in the elevation's order, shape (pixels, 3).
 
         A pixel's code is linear light. White balance is taken out again, since it is there to make a run look like
-        this; a white emitter adds to all three.
+        this; a white emitter adds its own colour. Trims and the master level stay in: they are there to be seen.
         """
         emitters = codes[self._shown].astype(np.float32) / self._gains
-        lit: Linear = np.minimum(emitters[:, :3] + emitters[:, 3:], np.float32(1))
+        lit: Linear = np.minimum(emitters[:, :3] + emitters[:, 3:] * self._white_light, np.float32(1))
         return lit
 
     def limit(self, linear: Linear, elapsed_s: float, show_s: float | None = None) -> LimitedFrame:
@@ -112,10 +114,14 @@ class VenueLights:
 
     def _white_balance(self) -> NDArray[np.float32]:
         """Codes that count as full light, of each pixel of the elevation, shape (pixels, 4)."""
-        full = [
-            np.tile(np.array([b.red, b.green, b.blue, b.white], dtype=np.float32) * 255, (channel.pixels, 1))
-            for channel in self.joined.body.channels
-            for b in [channel.white_balance]
-        ]
-        gains: NDArray[np.float32] = np.concatenate(full) if full else np.ones((0, 4), dtype=np.float32)
-        return gains[self._shown]
+
+        def full(channel: DesiredChannel) -> NDArray[np.float32]:
+            balance = channel.white_balance
+            return np.array([balance.red, balance.green, balance.blue, balance.white], dtype=np.float32) * 255
+
+        return self._of_channels(full)
+
+    def _of_channels(self, of: Callable[[DesiredChannel], NDArray[np.float32]]) -> NDArray[np.float32]:
+        """What each channel says of its pixels, in the elevation's order."""
+        rows = [np.tile(of(channel), (channel.pixels, 1)) for channel in self.joined.body.channels]
+        return np.concatenate(rows)[self._shown] if rows else np.ones((0, 1), dtype=np.float32)

@@ -62,6 +62,12 @@ def _run_faults(run: Run, where: Where, index: VenueIndex) -> Iterator[Fault]:
             f"there is no pixel type {run.pixel_type!r}",
             index.remedy_for_dangling(run.pixel_type, "pixel type"),
         )
+    if run.white_emitter_k is not None and kind is not None and "W" not in kind.colour_order:
+        yield Fault(
+            (*where, "white_emitter_k"),
+            f"the pixel type {kind.key!r} has no white emitter: its colours are {kind.colour_order}",
+            "leave it out, or correct the pixel type; for the look of white here, give the zone a white_point_k",
+        )
     if not run.feeds:
         yield Fault(
             (*where, "feeds"),

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from node_agent.render.layer import PreparedLayer
 from node_agent.render.placement import Placement, channel_slices, place_zone
+from node_agent.render.trims import gains_of
 from schemas import DesiredBody, Scene
 
 _SCENES_KEPT = 8
@@ -40,6 +41,7 @@ class Renderer:
         self.pixel_count = sum(channel.pixels for channel in body.channels)
         self._placements = {zone.id: place_zone(zone, self.channel_slices) for zone in body.zones}
         self._prepared: dict[int, _PreparedScene] = {}
+        self._gains = gains_of(body, self.channel_slices)
         self._planes = np.empty((3, self.pixel_count), dtype=np.float32)
 
     def render(self, scene: Scene, show_time_s: float, out: NDArray[np.float32] | None = None) -> NDArray[np.float32]:
@@ -53,6 +55,8 @@ class Renderer:
         np.copyto(planes, prepared.ground)
         for layer in prepared.above:
             layer.composite(planes, show_time_s)
+        if self._gains is not None:
+            planes *= self._gains
         # Rounding may leave a composite a last place outside.
         np.maximum(planes, np.float32(0), out=planes)
         np.minimum(planes, np.float32(1), out=planes)

@@ -69,6 +69,7 @@ VENUE: Final[Json] = {
     "title": "Shop",
     "note": "invented",
     "opening_scene": "evening",
+    "master_level": 0.9,
     "tariff": TARIFF,
     "pixel_types": [PIXEL_TYPE, CLOCKED_TYPE],
     "supplies": [{"id": "shelf-5v", "title": "Shelf", "volts": 5, "rated_a": 4, "derating": 0.8, "output_ohm": 0.01,
@@ -78,13 +79,13 @@ VENUE: Final[Json] = {
         "channels": [{
             "number": 1, "pin": "spidev0.0",
             "run": {"pixel_type": "rgbw-example", "pixels": 30, "pixels_per_m": 30, "feeds": [FEED, FEED_BY_GAUGE],
-                    "loop_ohm_per_m": 0.1, "positive_cut_before": [15],
+                    "loop_ohm_per_m": 0.1, "positive_cut_before": [15], "white_emitter_k": 3000,
                     "white_balance": {"red": 1, "green": 0.9, "blue": 0.8, "white": 1}},
         }],
     }],
     "zones": [
-        {"id": "shelf", "spans": [{"node": "shelf-board", "channel": 1, "first": 0, "pixels": 30,
-                                   "path": [[0, 1], [1, 1]]}]},
+        {"id": "shelf", "trim": 0.7, "white_point_k": 4000,
+         "spans": [{"node": "shelf-board", "channel": 1, "first": 0, "pixels": 30, "path": [[0, 1], [1, 1]]}]},
         {"id": "everything", "of": ["shelf"]},
     ],
     "scenes": [SCENE],
@@ -92,9 +93,11 @@ VENUE: Final[Json] = {
 BODY: Final[Json] = {
     "frame_rate_limit_hz": 50,
     "telemetry_interval_s": 5,
+    "master_level": 0.9,
     "channels": [{
         "number": 1, "pin": "spidev0.0", "pixels": 30, "pixel_type": PIXEL_TYPE, "feeds": [FEED],
-        "white_balance": {"red": 1, "green": 0.9, "blue": 0.8, "white": 1},
+        "white_balance": {"red": 1, "green": 0.9, "blue": 0.8, "white": 1}, "white_emitter_k": 3000,
+        "trims": [{"first": 0, "pixels": 30, "red": 0.7, "green": 0.46, "blue": 0.26}],
     }],
     "budgets": [{"supply": "shelf-5v", "budget_a": 3.2}],
     "zones": [{

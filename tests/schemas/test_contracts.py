@@ -87,6 +87,8 @@ def test_number_that_is_not_finite_in_range_and_a_number_is_refused(name: str, u
         "wire_awg",
         "fuse_a",
         "loop_ohm_per_m",
+        "white_emitter_k",
+        "white_point_k",
         "refresh_hz",
     }
     for path in _numbers(document):

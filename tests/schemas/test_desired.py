@@ -14,7 +14,7 @@ def _body(document: Json) -> DesiredBody:
 def test_hash_is_the_sha256_of_the_canonical_json() -> None:
     """Against the definition, from a body small enough to write its canonical JSON out by hand."""
     written = (
-        '{"budgets":[{"budget_a":3.2,"supply":"a"}],"channels":[],"frame_rate_limit_hz":null,'
+        '{"budgets":[{"budget_a":3.2,"supply":"a"}],"channels":[],"frame_rate_limit_hz":null,"master_level":1.0,'
         '"scenes":[{"id":"b","layers":[],"note":"","title":"Süd"}],"showing":"b","telemetry_interval_s":5.0,"zones":[]}'
     )
     body = _body({

@@ -128,6 +128,15 @@ def test_one_source_of_a_pixel_type_becomes_that_of_all_its_values(engine: Engin
     assert "sources" not in document
 
 
+def test_venues_from_before_levels_and_trims_show_as_they_did(engine: Engine) -> None:
+    kiosk = read_venue_file(KIOSK)
+    migrate(engine)
+    InventoryService(engine).load(kiosk)
+    _move(engine, "0007")
+    migrate(engine)
+    assert InventoryService(engine).venue("kiosk") == kiosk
+
+
 def _move(engine: Engine, revision: str) -> None:
     """Down to an older schema."""
     configuration = Config()

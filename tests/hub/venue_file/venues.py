@@ -61,6 +61,8 @@ def pixel_types(draw: st.DrawFn, key: str) -> PixelType:
 wires = st.one_of(
     st.fixed_dictionaries({"wire_mm2": floats(0.5, 6)}), st.fixed_dictionaries({"wire_awg": st.integers(0, 30)})
 )
+trims = st.just(1.0) | floats(0, 1)
+kelvins = st.none() | floats(1_000, 20_000)
 
 
 def patterns(pixels: int) -> st.SearchStrategy[Any]:
@@ -157,6 +159,7 @@ def venues(draw: st.DrawFn) -> Venue:
                 pixels=pixels,
                 pixels_per_m=draw(floats(1, 144)),
                 white_balance=draw(st.just(WhiteBalance()) | st.builds(WhiteBalance, red=floats(0.1, 1))),
+                white_emitter_k=draw(kelvins) if "W" in kind.colour_order else None,
                 loop_ohm_per_m=draw(st.none() | floats(0.01, 1)),
                 positive_cut_before=draw(st.sampled_from(((), (max(at_pixels),))))
                 if min(at_pixels) < max(at_pixels)
@@ -194,6 +197,7 @@ def venues(draw: st.DrawFn) -> Venue:
         id=draw(ids),
         title=draw(titles),
         note=draw(notes),
+        master_level=draw(trims),
         opening_scene=scenes[0].id if scenes else None,
         pixel_types=tuple(own_types),
         supplies=tuple(supplies.values()),
@@ -209,10 +213,18 @@ def _zones(draw: st.DrawFn, spans: list[Span]) -> tuple[tuple[Zone, ...], dict[s
     left = list(spans)
     while left:
         taken, left = left[:2], left[2:]
-        zones.append(Zone(id=next(names), title=draw(st.none() | titles), spans=tuple(taken)))
+        zones.append(
+            Zone(
+                id=next(names),
+                title=draw(st.none() | titles),
+                trim=draw(trims),
+                white_point_k=draw(kelvins),
+                spans=tuple(taken),
+            )
+        )
     sizes = {zone.id: sum(span.pixels for span in zone.spans) for zone in zones}
     if len(zones) > 1:
-        group = Zone(id=next(names), of=tuple(zone.id for zone in zones))
+        group = Zone(id=next(names), trim=draw(trims), white_point_k=draw(kelvins), of=tuple(zone.id for zone in zones))
         zones.insert(draw(st.integers(0, len(zones))), group)
         sizes[group.id] = sum(sizes.values())
     return tuple(zones), sizes
