@@ -7,17 +7,15 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from hub.desired.join import split_supply
-from hub.scenes.lights import VenueLights
+from hub.scenes.course import SceneCourse, SupplyCourse, SupplyShares
+from hub.scenes.lights import Linear, VenueLights
 from hub.scenes.period import Window, window_of
 from node_agent.limiter import BudgetLimiter
-from schemas import Budget
 
 MOST_SAMPLES: Final = 600
 FEWEST_SAMPLES: Final = 30
 PIXELS_RENDERED: Final = 2_000_000
 CLOSER: Final = 8
-_NO_LIMIT_A: Final = 1e9
 _SETTLED_S: Final = 1e6
 
 
@@ -39,12 +37,15 @@ class ScenePeaks:
     """Peaks by supply, and what was looked at: `samples` instants over `window_s` from show time 0.
 
     `whole`: the scene repeats after the window. Instants lie evenly, and closer around the highest that were found.
+    Peaks find the limiter settled at each instant; the course follows it through the even ones, a point every `step_s`.
     """
 
     window_s: float
     whole: bool
     samples: int
     supplies: Mapping[str, SupplyPeak]
+    step_s: float
+    course: Mapping[str, SupplyCourse]
 
 
 def sample_scene(lights: VenueLights, scene: str | None) -> ScenePeaks:
@@ -52,36 +53,38 @@ def sample_scene(lights: VenueLights, scene: str | None) -> ScenePeaks:
     window = Window(0.0, whole=True)
     if scene is not None:
         window = window_of(next(one for one in lights.venue.scenes if one.id == scene), lights.extents)
-    if window.length_s == 0:
-        tally = _Tally(lights, scene)
-        tally.look_at(0.0)
-        return ScenePeaks(0.0, True, 1, tally.peaks())
-    samples = _samples(lights.pixels)
+    samples = _samples(lights.pixels) if window.length_s else 1
     spacing_s = window.length_s / samples
-    tally = _Tally(lights, scene)
+    shares = SupplyShares(lights)
+    tally, course = _Tally(lights, shares), SceneCourse(lights, shares, spacing_s)
     for number in range(samples):
-        tally.look_at(number * spacing_s)
-    instants = tally.highest_instants(samples // (2 * CLOSER))
-    for at_s in instants:
-        for step in range(1, CLOSER):
-            tally.look_at(at_s - spacing_s * step / CLOSER)
-            tally.look_at(at_s + spacing_s * step / CLOSER)
-    return ScenePeaks(window.length_s, window.whole, tally.looked_at, tally.peaks())
+        linear = lights.linear(scene, number * spacing_s)
+        tally.look_at(number * spacing_s, linear)
+        course.follow(linear)
+    if window.length_s:
+        if window.whole:
+            course.go_round(lambda number: lights.linear(scene, number * spacing_s))
+        for at_s in tally.highest_instants(samples // (2 * CLOSER)):
+            for step in range(1, CLOSER):
+                for near_s in (at_s - spacing_s * step / CLOSER, at_s + spacing_s * step / CLOSER):
+                    tally.look_at(near_s, lights.linear(scene, near_s))
+    return ScenePeaks(
+        window_s=window.length_s,
+        whole=window.whole,
+        samples=tally.looked_at,
+        supplies=tally.peaks(),
+        step_s=window.length_s / course.points,
+        course=course.supplies(),
+    )
 
 
 class _Tally:
-    """The highest of each supply so far."""
+    """The highest of each supply so far, each instant as the limiter would settle on it."""
 
-    def __init__(self, lights: VenueLights, scene: str | None) -> None:
-        self._lights, self._scene = lights, scene
-        body = lights.joined.body
-        joined = lights.limiter.supplies
-        budgets = tuple(Budget.model_construct(supply=supply, budget_a=_NO_LIMIT_A) for supply in joined)
-        self._unlimited = BudgetLimiter(body.model_copy(update={"budgets": budgets}))
-        self._limiter = BudgetLimiter(body)
-        self._supplies = list(dict.fromkeys(split_supply(name)[1] for name in joined))
-        self._place = np.array([self._supplies.index(split_supply(name)[1]) for name in joined], dtype=np.intp)
-        count = len(self._supplies)
+    def __init__(self, lights: VenueLights, shares: SupplyShares) -> None:
+        self._limiter = BudgetLimiter(lights.joined.body)
+        self._shares = shares
+        count = len(shares.supplies)
         self._seen: list[tuple[float, NDArray[np.float64]]] = []
         self._highest, self._at_s = np.full(count, -1.0), np.zeros(count)
         self._limited, self._scale = np.zeros(count), np.ones(count)
@@ -90,13 +93,12 @@ class _Tally:
     def looked_at(self) -> int:
         return len(self._seen)
 
-    def look_at(self, show_s: float) -> None:
-        linear = self._lights.linear(self._scene, show_s)
-        asked = self._by_supply(self._unlimited.limit(linear, _SETTLED_S).amps)
-        self._seen.append((show_s, asked))
+    def look_at(self, show_s: float, linear: Linear) -> None:
         frame = self._limiter.limit(linear, _SETTLED_S)
-        np.maximum(self._limited, self._by_supply(frame.amps), out=self._limited)
-        np.minimum.at(self._scale, self._place, frame.scale)
+        asked = self._shares.sum(frame.wanted_a)
+        self._seen.append((show_s, asked))
+        np.maximum(self._limited, self._shares.sum(frame.amps), out=self._limited)
+        np.minimum(self._scale, self._shares.lowest(frame.scale), out=self._scale)
         self._at_s = np.where(asked > self._highest, show_s, self._at_s)
         np.maximum(self._highest, asked, out=self._highest)
 
@@ -111,11 +113,8 @@ class _Tally:
             supply: SupplyPeak(
                 float(self._highest[n]), float(self._at_s[n]), float(self._limited[n]), float(self._scale[n])
             )
-            for n, supply in enumerate(self._supplies)
+            for n, supply in enumerate(self._shares.supplies)
         }
-
-    def _by_supply(self, amps: NDArray[np.float64]) -> NDArray[np.float64]:
-        return np.bincount(self._place, weights=amps, minlength=len(self._supplies)).astype(np.float64)
 
 
 def _samples(pixels: int) -> int:
