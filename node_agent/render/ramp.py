@@ -1,6 +1,6 @@
 """A ramp of colours: from a place between 0 and 1 to linear light, by a table made once."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Final
 
 import numpy as np
@@ -12,16 +12,22 @@ from schemas.colour import Mix, Stop
 
 STEPS: Final = 4_096  # in linear light a step is then a sixteenth of an 8-bit code
 
+Bend = Callable[[NDArray[np.float64]], NDArray[np.float64]]
+
 
 class Ramp:
-    """Colours between stops; beyond the outer stops their colours go on."""
+    """Colours between stops; beyond the outer stops their colours go on.
 
-    def __init__(self, stops: Sequence[Stop], mix: Mix) -> None:
+    `bend` puts what is looked up to its place between the stops: a function that the table has in it, free of cost.
+    """
+
+    def __init__(self, stops: Sequence[Stop], mix: Mix, bend: Bend | None = None) -> None:
         self._places = np.array([stop.at for stop in stops])
         self._mix = mix
         colours = np.array([linear_rgb(stop.colour) for stop in stops], dtype=np.float64)
         self._colours = oklab_of_linear(colours) if mix == "oklab" else colours
-        self._table = self.exactly(np.linspace(0.0, 1.0, STEPS))
+        places = np.linspace(0.0, 1.0, STEPS)
+        self._table = self.exactly(bend(places) if bend else places)
 
     def exactly(self, place: NDArray[np.float64]) -> NDArray[np.float32]:
         """Linear RGB, shape (3, places), computed and not looked up: for what stands still."""
@@ -30,7 +36,7 @@ class Ramp:
         return np.ascontiguousarray(light.T, dtype=np.float32)
 
     def look_up(self, place: NDArray[np.float32], index: NDArray[np.intp], out: NDArray[np.float32]) -> None:
-        """Linear RGB of each place into `out`, shape (3, places). `place` is in 0..1 and is overwritten.
+        """Linear RGB of each place into `out`, shape (3, places). `place` is overwritten; past 0 and 1 the ends go on.
 
         `index`, shape (places,), is a buffer too.
         """

@@ -8,10 +8,11 @@ import math
 from collections.abc import Sequence
 
 from node_agent.render import Along
+from node_agent.render.patterns.chance import PERIODS
 from node_agent.render.patterns.chase import Chase
 from node_agent.render.patterns.gradient import Gradient
 from node_agent.render.patterns.spot import Spot
-from node_agent.render.patterns.twinkle import PERIODS, Twinkle
+from node_agent.render.patterns.twinkle import Twinkle
 from node_agent.render.patterns.wash import Wash
 from node_agent.render.patterns.wave import Wave
 from schemas import DesiredZone, PixelType, Scene

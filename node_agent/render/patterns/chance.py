@@ -8,6 +8,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+PERIODS: Final = 16
+"""After so many periods all comes again: long enough that no eye knows it, short enough to be looked at whole."""
+
 Keys = NDArray[np.uint64]
 _GOLDEN: Final = np.uint64(0x9E3779B97F4A7C15)
 

@@ -9,15 +9,12 @@ from numpy.typing import NDArray
 from pydantic import Field
 
 from node_agent.render.colour import linear_rgb
-from node_agent.render.patterns.chance import draw, keys_of
+from node_agent.render.patterns.chance import PERIODS, draw, keys_of
 from node_agent.render.patterns.light import Light
 from node_agent.render.patterns.statement import PatternStatement, Seed, exact
 from node_agent.render.placement import Placement
 from schemas import Extent
 from schemas.colour import Colour, Share
-
-PERIODS: Final = 16
-"""After so many periods all comes again: long enough that no eye knows it, short enough to be looked at whole."""
 
 _ONSETS: Final = 2**64 - 1  # the draw that decides when a pixel's periods begin
 

@@ -7,9 +7,14 @@ from collections.abc import Mapping
 from typing import Final
 
 from node_agent.render import PatternStatement
+from node_agent.render.patterns.bands import Bands
 from node_agent.render.patterns.chase import Chase
+from node_agent.render.patterns.drift import Drift
+from node_agent.render.patterns.ember import Ember
 from node_agent.render.patterns.gradient import Gradient
+from node_agent.render.patterns.pulse import Pulse
 from node_agent.render.patterns.spot import Spot, SpotSpan
+from node_agent.render.patterns.sweep import Sweep
 from node_agent.render.patterns.twinkle import Twinkle
 from node_agent.render.patterns.wash import Wash
 from node_agent.render.patterns.wave import Wave
@@ -32,4 +37,19 @@ EXAMPLES: Final[Mapping[str, PatternStatement]] = {
     ),
     "wave that stands": Wave(pattern="wave", crest="#ffb060", trough="navy", wavelength_m=2.0, speed_m_per_s=0.0),
     "twinkle": Twinkle(pattern="twinkle", colour="#ffd8a0", share=0.4, period_s=1.7, seed=7),
+    "pulse": Pulse(pattern="pulse", low="#201040", high="#ffb060", rise_s=1.3, hold_s=0.2, fall_s=2.1, rest_s=0.4),
+    "pulse, hard": Pulse(pattern="pulse", high="#ffffff", rise_s=0.0, hold_s=0.7, fall_s=0.0, rest_s=1.1),
+    "sweep": Sweep(pattern="sweep", colour="#40c0ff", cross_s=2.3, hold_s=0.4, rest_s=0.9, soft_m=0.8),
+    "sweep up and back": Sweep(
+        pattern="sweep", colour="#ffffff", along="y", leaves="back", cross_s=0.7, hold_s=0.0, rest_s=0.0, soft_m=0.0
+    ),
+    "bands": Bands(
+        pattern="bands", colours=("#802010", "gold", "#204080"), width_m=0.45, soft_m=0.2, speed_m_per_s=0.37
+    ),
+    "bands, hard": Bands(
+        pattern="bands", colours=("#ffffff", "#000000"), along="x", mix="linear", width_m=0.31, speed_m_per_s=-2.9
+    ),
+    "bands that stand": Bands(pattern="bands", colours=("#ff0000", "#00ff00", "#0000ff"), along="y", width_m=0.2),
+    "ember": Ember(pattern="ember", size_m=0.2, period_s=3.7, seed=3),
+    "drift": Drift(pattern="drift", stops=_STOPS, size_m=1.9, period_s=11.3, seed=4),
 }
