@@ -1,0 +1,35 @@
+"""One picture of many scenes: every look on a venue's zones, then the venue's own scenes."""
+
+from hub.desired import compile_bodies
+from hub.scenes.lights import VenueLights
+from hub.scenes.looks.library import looks
+from hub.scenes.looks.look import LookZones
+from hub.scenes.looks.making import require_zones, scene_of
+from hub.scenes.pictures.strip import contact_sheet
+from schemas.scene import Scene
+from schemas.venue import Venue
+
+
+def sheet_of(venue: Venue, zones: LookZones | None, *, instants: int = 8) -> bytes:
+    """PNG, a row a scene at `instants` show times; looks only where `zones` are given.
+
+    Raises InvalidError for zones that the venue has not, and for a picture that would be too large.
+    """
+    made: list[Scene] = []
+    if zones is not None:
+        require_zones(venue, zones)
+        made = [scene_of(look, zones) for look in looks().values()]
+    lights = lights_of(venue, [*made, *(_beside(scene, made) for scene in venue.scenes)])
+    return contact_sheet([(scene.title, lights, scene) for scene in lights.venue.scenes], instants)
+
+
+def lights_of(venue: Venue, scenes: list[Scene]) -> VenueLights:
+    """The lights of a venue that has these scenes, and no others."""
+    with_them = venue.model_copy(update={"scenes": tuple(scenes), "opening_scene": None})
+    return VenueLights(with_them, compile_bodies(with_them, None, telemetry_interval_s=60.0))
+
+
+def _beside(scene: Scene, made: list[Scene]) -> Scene:
+    """A scene of the venue beside looks that may have its id."""
+    taken = {one.id for one in made}
+    return scene.model_copy(update={"id": f"{scene.id}-own"}) if scene.id in taken else scene
