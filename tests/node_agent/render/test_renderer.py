@@ -6,11 +6,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from node_agent.render import Renderer, linear_rgb
+from node_agent.render import PatternStatement, Renderer, linear_rgb
 from node_agent.render.patterns.spot import Spot, SpotSpan
 from node_agent.render.patterns.wash import Wash
 from schemas import DesiredZone, Layer, Scene
-from tests.node_agent.render.test_seam import PATTERNS, pattern
+from tests.node_agent.render.patterns.examples import EXAMPLES
 from tests.node_agent.render.zones import extent, scene, spans, whole_body
 
 PIXELS = (5, 4, 3)
@@ -71,24 +71,23 @@ def test_a_zone_of_many_scattered_spans_is_composited_as_one_of_few() -> None:
         for number in range(30)
     )
     scattered = body.model_copy(update={"zones": (body.zones[0].model_copy(update={"spans": single}),)})
-    frame = Renderer(scattered).render(scene(wash("#ffffff"), pattern("wave", "s", 0.3), opacity=0.5), 3.0)
+    frame = Renderer(scattered).render(scene(wash("#ffffff"), EXAMPLES["wave"], opacity=0.5), 3.0)
     assert (frame[0::2] > 0).all()
     assert not frame[1::2].any()
 
 
-@pytest.mark.parametrize("name", PATTERNS)
-@settings(max_examples=25, deadline=None)
+@pytest.mark.parametrize("pattern", EXAMPLES.values(), ids=EXAMPLES)
+@settings(max_examples=15, deadline=None)
 @given(show_time_s=st.floats(0, 4e9), opacity=st.floats(0, 1))
-def test_every_frame_stays_within_0_and_1(name: str, show_time_s: float, opacity: float) -> None:
-    shown = scene(wash("#ffffff"), pattern(name, "s", 1.1), opacity=opacity)
-    frame = Renderer(whole_body(PIXELS)).render(shown, show_time_s)
+def test_every_frame_stays_within_0_and_1(pattern: PatternStatement, show_time_s: float, opacity: float) -> None:
+    frame = Renderer(whole_body(PIXELS)).render(scene(wash("#ffffff"), pattern, opacity=opacity), show_time_s)
     assert float(frame.min()) >= 0
     assert float(frame.max()) <= 1
 
 
-@pytest.mark.parametrize("name", PATTERNS)
-def test_a_frame_depends_on_scene_and_show_time_alone(name: str) -> None:
-    shown, other = scene(pattern(name, "s", 1.1)), scene(wash("#123456"))
+@pytest.mark.parametrize("pattern", EXAMPLES.values(), ids=EXAMPLES)
+def test_a_frame_depends_on_scene_and_show_time_alone(pattern: PatternStatement) -> None:
+    shown, other = scene(pattern), scene(wash("#123456"))
     renderer = Renderer(whole_body(PIXELS))
     first = renderer.render(shown, 1000.25).copy()
     for show_time_s in (1003.0, 5.0, 1.7e9, 1001.0):

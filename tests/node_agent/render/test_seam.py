@@ -1,70 +1,45 @@
 """A pattern across nodes has no seam: the parts, rendered by three nodes, are the whole, bit by bit."""
 
+from typing import get_args
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from node_agent.render import Along, Renderer
-from node_agent.render.patterns.chase import Chase
+from node_agent.render import PatternStatement, Renderer
 from node_agent.render.patterns.gradient import Gradient
-from node_agent.render.patterns.spot import Spot, SpotSpan
-from node_agent.render.patterns.twinkle import Twinkle
-from node_agent.render.patterns.wash import Wash
-from node_agent.render.patterns.wave import Wave
-from schemas import Stop
-from schemas.pattern import Pattern
-from tests.node_agent.render.zones import part_bodies, scene, whole_body
+from schemas import Layer, Scene, Stop
+from schemas.scene import Blend
+from tests.node_agent.render.patterns.examples import EXAMPLES
+from tests.node_agent.render.zones import part_bodies, whole_body
 
-PATTERNS = ("wash", "spot", "gradient", "chase", "wave", "twinkle")
-ALONG = st.sampled_from(("s", "x", "y"))
+GROUND = Gradient(pattern="gradient", stops=(Stop(at=0.0, colour="#203040"), Stop(at=1.0, colour="#c0a080")))
+BLENDS = get_args(get_args(Blend)[0])
 
 
-def pattern(name: str, along: Along, speed_m_per_s: float) -> Pattern:
-    match name:
-        case "wash":
-            return Wash(pattern="wash", colour="#c08040")
-        case "spot":
-            return Spot(pattern="spot", colour="#ffffff", spans=(SpotSpan(first=3, pixels=40), SpotSpan(first=90)))
-        case "gradient":
-            stops = (Stop(at=0.1, colour="#ff0000"), Stop(at=0.9, colour="#0040ff"))
-            return Gradient(pattern="gradient", along=along, stops=stops)
-        case "chase":
-            return Chase(
-                pattern="chase",
-                colour="#ffffff",
-                along=along,
-                length_m=0.4,
-                spacing_m=1.7,
-                tail_m=0.6,
-                speed_m_per_s=speed_m_per_s,
-            )
-        case "wave":
-            return Wave(
-                pattern="wave",
-                crest="#ffb060",
-                trough="#101030",
-                along=along,
-                wavelength_m=1.3,
-                speed_m_per_s=speed_m_per_s,
-            )
-        case _:
-            return Twinkle(pattern="twinkle", colour="#ffd8a0", share=0.4, period_s=1.7, seed=7)
+@st.composite
+def layers(draw: st.DrawFn, pattern: PatternStatement) -> Layer:
+    """The pattern under all that a layer may add to it."""
+    return Layer(
+        zone="front",
+        pattern=pattern,
+        opacity=draw(st.sampled_from((1.0, 0.6))),
+        blend=draw(st.sampled_from(BLENDS)),
+        mask=draw(st.none() | st.sampled_from(list(EXAMPLES.values()))),
+        time_scale=draw(st.sampled_from((1.0, 0.3, -2.5, 0.0))),
+        phase_s=draw(st.sampled_from((0.0, 0.77, -100.1))),
+    )
 
 
-@pytest.mark.parametrize("name", PATTERNS)
-@settings(max_examples=40, deadline=None)
-@given(
-    pixels=st.lists(st.integers(1, 97), min_size=3, max_size=3),
-    along=ALONG,
-    speed_m_per_s=st.sampled_from((0.0, 0.37, -2.9)),
-    show_time_s=st.floats(0, 4e9),
-    opacity=st.sampled_from((1.0, 0.6)),
-)
+@pytest.mark.parametrize("pattern", EXAMPLES.values(), ids=EXAMPLES)
+@settings(max_examples=20, deadline=None)
+@given(data=st.data(), pixels=st.lists(st.integers(1, 97), min_size=3, max_size=3), show_time_s=st.floats(0, 4e9))
 def test_three_nodes_show_bit_by_bit_what_one_node_would(
-    name: str, pixels: list[int], along: Along, speed_m_per_s: float, show_time_s: float, opacity: float
+    pattern: PatternStatement, data: st.DataObject, pixels: list[int], show_time_s: float
 ) -> None:
-    shown = scene(Wash(pattern="wash", colour="#203040"), pattern(name, along, speed_m_per_s), opacity=opacity)
+    ground = Layer(zone="front", pattern=GROUND)
+    shown = Scene(id="evening", title="Evening", layers=(ground, data.draw(layers(pattern))))
     whole = Renderer(whole_body(pixels)).render(shown, show_time_s)
     parts = [Renderer(body).render(shown, show_time_s) for body in part_bodies(pixels)]
     assert np.concatenate(parts).tobytes() == np.ascontiguousarray(whole).tobytes()
