@@ -13,7 +13,7 @@ from node_agent.render.ramp import Ramp
 from schemas import Extent
 from schemas.colour import Colour, Mix, Stop
 
-_SHORTEST_S: Final = 0.1
+_SHORTEST_S: Final = Fraction(1, 10)
 
 
 class Pulse(PatternStatement):
@@ -34,7 +34,7 @@ class Pulse(PatternStatement):
     @model_validator(mode="after")
     def _lasts(self) -> "Pulse":
         if self.period_s < _SHORTEST_S:
-            raise ValueError(f"rise_s + hold_s + fall_s + rest_s must be {_SHORTEST_S} or more")
+            raise ValueError(f"rise_s + hold_s + fall_s + rest_s must be {float(_SHORTEST_S)} or more")
         return self
 
     def light(self, placement: Placement) -> "PulseLight":  # noqa: ARG002 (alike everywhere)
