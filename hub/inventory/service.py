@@ -134,6 +134,19 @@ class InventoryService:
         self._write(venue, rewrite)
         return added
 
+    def set_master_level(self, venue: str, level: float) -> float:
+        """Set the gain of everything that the venue shows; the one before. Raises NotFoundError."""
+        was = 1.0
+
+        def rewrite(before: Venue | None) -> Venue:
+            nonlocal was
+            current = _existing(before, venue)
+            was = current.master_level
+            return current.model_copy(update={"master_level": level})
+
+        self._write(venue, rewrite)
+        return was
+
     def remove(self, kind: Kind[T], venue: str, identifier: str, precondition: Precondition) -> None:
         """Take an item away. Raises InvalidError where something still refers to it."""
 

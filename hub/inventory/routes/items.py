@@ -1,9 +1,9 @@
-"""The routers of all items of a venue."""
+"""The routers of all that a venue is made of."""
 
 from fastapi import APIRouter
 
-from hub.inventory.routes import nodes, pixel_types, scenes, supplies, zones
+from hub.inventory.routes import levels, nodes, pixel_types, scenes, supplies, zones
 
 router = APIRouter(prefix="/venues/{venue}")
-for room in (supplies, nodes, zones, scenes, pixel_types):
+for room in (levels, supplies, nodes, zones, scenes, pixel_types):
     router.include_router(room.router)
