@@ -1,15 +1,22 @@
-"""Pydantic's errors in the words of a person: the field, what is wrong with it, what to do."""
+"""Pydantic's errors in the words of a person: the field as it was written, what is wrong with it, what to do."""
 
-import difflib
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any, get_args
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any, TypeVar, get_args
 
 from hub.errors import Mistake
-from schemas.colour import COLOUR_FORMS
+from hub.nearest import Nearest
+from hub.statements.colour_remedy import colour_remedy
+from hub.statements.stated import StatedFields, stated_fields
+from hub.statements.words import Schema, allowed_in_words
 from schemas.contract import Id
+
+Where = tuple[str | int, ...]
+E = TypeVar("E", bound=Mapping[str, Any])
 
 ID_PATTERN = get_args(Id)[1].pattern
 _SHOWN = 60
+_MOST_NAMED = 16
 
 
 def field_name(location: Sequence[str | int]) -> str:
@@ -20,57 +27,138 @@ def field_name(location: Sequence[str | int]) -> str:
     return name
 
 
-def mistakes_of(errors: Sequence[Mapping[str, Any]]) -> list[Mistake]:
-    """Errors of `ValidationError.errors()` as mistakes without lines."""
-    return [Mistake(field_name(error["loc"]), *reason_and_remedy(error)) for error in errors]
+def mistakes_of(
+    errors: Sequence[Mapping[str, Any]],
+    contract: Any = None,  # noqa: ANN401 (whatever pydantic can describe)
+    value: Any = None,  # noqa: ANN401 (any JSON value)
+    within: Where = (),
+) -> list[Mistake]:
+    """Errors of `ValidationError.errors()` as mistakes without lines.
+
+    With the contract that refused `value`, remedies say what it allows. Locations begin with `within`, which leads to
+    the value.
+    """
+    errors = own_errors(errors)
+    if contract is None:
+        return [Mistake(field_name(error["loc"]), *Told(error, error["loc"]).reason_and_remedy()) for error in errors]
+    stated, nearest = stated_fields(contract), Nearest()
+    mistakes: list[Mistake] = []
+    for error in errors:
+        if error["loc"][: len(within)] != within:
+            mistakes += mistakes_of([error])
+            continue
+        where = as_written(error["loc"][len(within) :], value, error["type"])
+        told = Told(error, where, stated, value, nearest)
+        mistakes.append(Mistake(field_name((*within, *where)), *told.reason_and_remedy()))
+    return mistakes
 
 
-def reason_and_remedy(error: Mapping[str, Any], known_fields: Iterable[str] = ()) -> tuple[str, str]:
-    """What is wrong and what to do, for one error; `known_fields` allow a guess at a misspelt field."""
-    context: Mapping[str, Any] = error.get("ctx", {})
-    message = str(error["msg"]).removeprefix("Value error, ")
-    last = error["loc"][-1] if error["loc"] else ""
-    match error["type"]:
-        case "missing":
-            return f"`{last}` is missing", f"add `{last}`"
-        case "extra_forbidden":
-            guesses = difflib.get_close_matches(str(last)[:_SHOWN], known_fields, n=1)
-            remedy = f"did you mean `{guesses[0]}`?" if guesses else "remove it, or correct its name"
-            return f"there is no field {_shown(str(last))} here", remedy
-        case "string_type" if error.get("input") is None:
-            return "is empty", "write it; put it in quotes if it starts with #, which begins a comment in YAML"
-        case "string_type":
-            return (
-                f"must be text, not {_shown(error.get('input'))}",
-                "write text; put a number in quotes",
-            )
-        case "string_pattern_mismatch" if context.get("pattern") == ID_PATTERN:
-            return (
-                f"{_shown(error.get('input'))} is not an id",
-                "use lower-case letters, digits and inner hyphens, 1 to 40 characters",
-            )
-        case _ if "remedy" in context:
+def own_errors(errors: Sequence[E]) -> list[E]:
+    """The errors without lists that are short only because an item in them is wrong."""
+    locations = {one["loc"][:length] for one in errors for length in range(1, len(one["loc"]))}
+    return [one for one in errors if one["type"] != "too_short" or one["loc"] not in locations]
+
+
+def as_written(where: Sequence[str | int], value: Any, kind: str) -> Where:  # noqa: ANN401
+    """`where` without the parts that only pydantic has, the form of a union in between; `kind` is that of the error."""
+    found: list[str | int] = []
+    for place, part in enumerate(where):
+        absent = place == len(where) - 1 and kind == "missing"
+        if isinstance(value, dict) and (part in value or absent):
+            value = value.get(part)
+        elif isinstance(value, list) and isinstance(part, int):
+            value = value[part] if part < len(value) else None
+        else:
+            continue
+        found.append(part)
+    return tuple(found)
+
+
+class Told:
+    """One error, where it stands, and what is stated of the field there."""
+
+    def __init__(
+        self,
+        error: Mapping[str, Any],
+        where: Where,
+        stated: StatedFields | None = None,
+        value: Any = None,  # noqa: ANN401
+        nearest: Nearest | None = None,
+    ) -> None:
+        self._error = error
+        self._context: Mapping[str, Any] = error.get("ctx", {})
+        self._input = error.get("input")
+        self._message = str(error["msg"]).removeprefix("Value error, ")
+        self._name = where[-1] if where else ""
+        self._nearest = nearest or Nearest()
+        self._holder: Schema = stated.at(where[:-1], value) if stated else {}
+        self._allowed = allowed_in_words(stated.at(where, value)) if stated else ""
+
+    def reason_and_remedy(self) -> tuple[str, str]:
+        context, message = self._context, self._message
+        if "remedy" in context:
             return message, str(context["remedy"])
-        case "colour":
-            return message, f"write {COLOUR_FORMS}"
-        case "string_pattern_mismatch":
-            return f"{_shown(error.get('input'))} does not match {context['pattern']}", "write it in that form"
-        case "union_tag_invalid":
-            return f"{_shown(context['tag'])} is not known here", f"use one of {context['expected_tags']}"
-        case "union_tag_not_found":
-            return f"{context['discriminator']} is missing", f"add {context['discriminator']}"
-        case "json_invalid":
-            return f"not well-formed JSON: {context.get('error', message)}", "correct it and send it again"
-        case "content_type":
-            return message, "set the Content-Type header"
-        case "value_error":
-            return message, "correct it"
-        case _:
-            return _lowered(message), f"correct it; it is {_shown(error.get('input'))} now"
+        match self._error["type"]:
+            case "missing" if not self._name:
+                return "it is missing", "send it"
+            case "missing" if isinstance(self._name, int):
+                return "it is missing: the list is too short", f"write {allowed_in_words(self._holder) or 'it'}"
+            case "missing":
+                return f"`{self._name}` is missing", f"add `{self._name}`" + (
+                    f", {self._allowed}" if self._allowed else ""
+                )
+            case "extra_forbidden":
+                return f"there is no field {_shown(str(self._name))} here", self._another_name()
+            case "literal_error":
+                return f"{_shown(self._input)} is not known here", self._another_choice()
+            case "colour":
+                return message if self._input is not None else "is empty", colour_remedy(self._input, self._nearest)
+            case "string_type" if self._input is None:
+                return "is empty", "write it; put it in quotes if it starts with #, which begins a comment in YAML"
+            case "string_type":
+                return f"must be text, not {_shown(self._input)}", "write text; put a number in quotes"
+            case "dict_type" | "model_type" | "model_attributes_type":
+                return f"must be a group of fields, not {_shown(self._input)}", "write its fields, each with its name"
+            case "string_pattern_mismatch" if context.get("pattern") == ID_PATTERN:
+                return (
+                    f"{_shown(self._input)} is not an id",
+                    "use lower-case letters, digits and inner hyphens, 1 to 40 characters",
+                )
+            case "string_pattern_mismatch":
+                return f"{_shown(self._input)} does not match {context['pattern']}", "write it in that form"
+            case "union_tag_invalid":
+                return f"{_shown(context['tag'])} is not known here", self._another_choice()
+            case "union_tag_not_found":
+                return f"{context['discriminator']} is missing", f"add {context['discriminator']}"
+            case "json_invalid":
+                return f"not well-formed JSON: {context.get('error', message)}", "correct it and send it again"
+            case "content_type":
+                return message, "set the Content-Type header"
+            case "value_error":
+                return message, "correct it"
+            case "too_short" | "too_long" if self._allowed:
+                return _counted(context["actual_length"]), f"write {self._allowed}"
+            case _:
+                wanted = f"write {self._allowed}" if self._allowed else "correct it"
+                return message.replace("Input should", "it should", 1), f"{wanted}; it is {_shown(self._input)} now"
+
+    def _another_name(self) -> str:
+        known = [name for name, field in self._holder.get("properties", {}).items() if "const" not in field]
+        if guess := self._nearest.among(str(self._name), known):
+            return f"did you mean `{guess}`?"
+        if 0 < len(known) <= _MOST_NAMED:
+            return f"remove it, or use one of {', '.join(known)}"
+        return "remove it, or correct its name"
+
+    def _another_choice(self) -> str:
+        choices = re.findall(r"'([^']*)'", self._context.get("expected", self._context.get("expected_tags", "")))
+        guess = self._nearest.among(self._input, choices) if isinstance(self._input, str) else None
+        meant = f"did you mean `{guess}`? There are " if guess else "use one of "
+        return f"{meant}{', '.join(choices)}"
 
 
-def _lowered(message: str) -> str:
-    return message.replace("Input should", "it should", 1)
+def _counted(items: int) -> str:
+    return f"it has {items} item{'' if items == 1 else 's'}"
 
 
 def _shown(value: object) -> str:

@@ -1,10 +1,11 @@
 """Colours as people write them: sRGB in hex, a CSS name, linear red, green and blue, or a colour temperature."""
 
 import itertools
+import json
 import re
 from typing import Annotated, Any, Final, Literal
 
-from pydantic import AfterValidator, Discriminator, Field, StringConstraints, Tag
+from pydantic import AfterValidator, Field, ValidationInfo, WrapValidator
 from pydantic_core import PydanticCustomError
 from pydantic_extra_types.color import COLORS_BY_NAME
 
@@ -24,12 +25,6 @@ CSS_COLOURS: Final[dict[str, str]] = {
 """The named colours of CSS Color Module Level 4, as sRGB in hex."""
 
 _HEX: Final = re.compile(r"#[0-9a-f]{6}")
-
-
-def _known(text: str) -> str:
-    if _HEX.fullmatch(text) or text in CSS_COLOURS:
-        return text
-    raise PydanticCustomError("colour", "{text} is not a colour", {"text": ascii(text)})
 
 
 class LinearColour(Contract):
@@ -57,24 +52,30 @@ class TemperatureColour(Contract):
     level: Annotated[Share, Field(description="Share of full light.")] = 1.0
 
 
-def _form(value: Any) -> str | None:  # noqa: ANN401 (whatever stands there)
-    if isinstance(value, (dict, Contract)):
-        fields = value if isinstance(value, dict) else type(value).model_fields
-        return next((form for form in ("linear", "kelvin") if form in fields), None)
-    return "text"
+def _written(value: Any, _: object, info: ValidationInfo) -> "Colour":  # noqa: ANN401 (whatever stands there)
+    """Chosen here and not by a tagged union, whose errors put a tag between the names that a person wrote."""
+    if isinstance(value, LinearColour | TemperatureColour):
+        return value
+    if isinstance(value, str) and (_HEX.fullmatch(value) or value in CSS_COLOURS):
+        return value
+    if not isinstance(value, dict):
+        raise PydanticCustomError("colour", "{text} is not a colour", {"text": ascii(value)[:40]})
+    form = next((form for field, form in _FORMS.items() if field in value), None)
+    if form is None:
+        raise PydanticCustomError("colour", "these fields make no colour")
+    # Strict contracts take arrays from JSON only, and a validator is handed what JSON was parsed into.
+    return form.model_validate_json(json.dumps(value)) if info.mode == "json" else form.model_validate(value)
 
 
+_FORMS: Final[dict[str, type[LinearColour | TemperatureColour]]] = {
+    "linear": LinearColour,
+    "kelvin": TemperatureColour,
+}
 Colour = Annotated[
-    Annotated[
-        str,
-        StringConstraints(max_length=24),
-        AfterValidator(_known),
-        Tag("text"),
-        Field(description="sRGB in hex, or a CSS name.", examples=["#ffb060", "gold"]),
-    ]
-    | Annotated[LinearColour, Tag("linear")]
-    | Annotated[TemperatureColour, Tag("kelvin")],
-    Discriminator(_form, custom_error_type="colour", custom_error_message="these fields make no colour"),
+    Annotated[str, Field(max_length=24, description="sRGB in hex, or a CSS name.", examples=["#ffb060", "gold"])]
+    | LinearColour
+    | TemperatureColour,
+    WrapValidator(_written),
 ]
 
 

@@ -85,9 +85,11 @@ async def _on_hub_error(_request: Request, error: Exception) -> Response:
     return response_of(error)
 
 
-async def _on_validation_error(_request: Request, error: Exception) -> Response:
+async def _on_validation_error(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)  # noqa: S101
-    mistakes = mistakes_of(error.errors())
+    body = getattr(request.scope.get("route"), "body_field", None)
+    contract = None if body is None else body.field_info.annotation
+    mistakes = mistakes_of(error.errors(), contract, error.body, within=("body",))
     detail = f"the request has {len(mistakes)} mistake{'s' if len(mistakes) != 1 else ''}"
     return problem_response(HTTPStatus.UNPROCESSABLE_ENTITY, "Invalid input", detail, mistakes)
 

@@ -13,8 +13,11 @@ import hub.fleet.routes
 import hub.health.routes
 import hub.inventory.routes
 import hub.rollout.routes
+import hub.scenes.looks.routes
+import hub.scenes.pictures.routes
+import hub.scenes.preview_routes
 import hub.scenes.routes
-import hub.scenes.statements.routes
+import hub.statements.routes
 import hub.wiring_sheets.routes
 
 ROUTERS: tuple[APIRouter, ...] = (
@@ -25,7 +28,10 @@ ROUTERS: tuple[APIRouter, ...] = (
     hub.broker.routes.router,
     hub.rollout.routes.router,
     hub.scenes.routes.router,
-    hub.scenes.statements.routes.router,
+    hub.scenes.preview_routes.router,
+    hub.scenes.pictures.routes.router,
+    hub.scenes.looks.routes.router,
+    hub.statements.routes.router,
     hub.budgets.routes.router,
     hub.audit.routes.router,
     hub.wiring_sheets.routes.router,

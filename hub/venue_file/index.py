@@ -1,18 +1,16 @@
 """A venue's parts by id, and guesses at ids that do not exist."""
 
-import difflib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Self
 
+from hub.nearest import Nearest
 from hub.venue_file.fault import Unreadable
 from schemas.pixel_catalogue import PIXEL_CATALOGUE
 from schemas.pixel_type import PixelType
 from schemas.scene import Scene
 from schemas.venue import Channel, Node, Supply, Venue, Zone
 
-# difflib compares about 50,000 pairs of ids a second; a file of nothing but dangling ids must not take minutes.
-MOST_COMPARISONS = 50_000
 MOST_LISTED = 6
 
 
@@ -31,7 +29,7 @@ class VenueIndex:
     scenes: Mapping[str, Scene]
     pixel_types: Mapping[str, PixelType]
     names: Mapping[str, frozenset[str]]
-    comparisons_left: int = MOST_COMPARISONS
+    nearest: Nearest = field(default_factory=Nearest)
 
     @classmethod
     def of(cls, venue: Venue, unreadable: Unreadable) -> Self:
@@ -64,11 +62,8 @@ class VenueIndex:
     def remedy_for_dangling(self, missing: str, noun: str) -> str:
         """What to do about an id that nothing has: the one that was probably meant, or what there is."""
         known = self.names[noun]
-        if len(known) <= self.comparisons_left:
-            self.comparisons_left -= len(known)
-            guesses = difflib.get_close_matches(missing, known, n=1)
-            if guesses:
-                return f"did you mean {guesses[0]!r}?"
+        if guess := self.nearest.among(missing, known):
+            return f"did you mean {guess!r}?"
         if not known:
             return f"add a {noun} with that id; there is none yet"
         if len(known) <= MOST_LISTED:

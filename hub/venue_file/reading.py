@@ -2,31 +2,24 @@
 
 import json
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import NoReturn
 
-from pydantic import BaseModel, ValidationError
-from pydantic_core import ErrorDetails
+from pydantic import ValidationError
 
-import schemas
+import node_agent.render  # noqa: F401 (loads every pattern)
 from hub.errors import InvalidError, Mistake
-from hub.validation import field_name, reason_and_remedy
+from hub.nearest import Nearest
+from hub.statements.stated import stated_fields
+from hub.validation import Told, as_written, field_name, own_errors
 from hub.venue_file.checking import find_faults
 from hub.venue_file.document import Document
-from hub.venue_file.fault import Where
 from hub.venue_file.json_document import parse_json
 from hub.venue_file.repairing import Repair
 from hub.venue_file.yaml_document import parse_yaml
 from schemas.bounds import MAX_VENUE_FILE_BYTES
-from schemas.pattern import PATTERNS
 from schemas.venue import Venue
 
 MOST_ROUNDS = 4
-KNOWN_FIELDS = frozenset(
-    name
-    for contract in (*vars(schemas).values(), *PATTERNS.values())
-    if isinstance(contract, type) and issubclass(contract, BaseModel)
-    for name in contract.model_fields
-)
 
 
 def read_bytes(file: Path) -> bytes:
@@ -82,12 +75,14 @@ def _raise_all(document: Document, error: ValidationError) -> NoReturn:
     mistakes = list(document.mistakes)
     # A copy of its own: what an alias stands for is one object in several places.
     repair = Repair(json.loads(json.dumps(document.value)))
+    stated, nearest = stated_fields(Venue), Nearest()
     venue: Venue | None = None
     for _ in range(MOST_ROUNDS):
-        errors = _own(error.errors(include_url=False))
+        errors = own_errors(error.errors(include_url=False))
         for one in errors:
-            where = _in_file(repair.original(one["loc"]), document.value)
-            mistakes.append(Mistake(field_name(where), *reason_and_remedy(one, KNOWN_FIELDS), document.line_of(where)))
+            where = as_written(repair.original(one["loc"]), document.value, one["type"])
+            told = Told(one, where, stated, document.value, nearest)
+            mistakes.append(Mistake(field_name(where), *told.reason_and_remedy(), document.line_of(where)))
         for one in errors:
             if one["type"] == "extra_forbidden":
                 repair.remove_field(one["loc"])
@@ -104,27 +99,6 @@ def _raise_all(document: Document, error: ValidationError) -> NoReturn:
             where = repair.original(fault.where)
             mistakes.append(Mistake(field_name(where), fault.reason, fault.remedy, document.line_of(where)))
     raise _invalid(mistakes)
-
-
-def _own(errors: list[ErrorDetails]) -> list[ErrorDetails]:
-    """The errors without lists that are short only because an item in them is wrong."""
-    locations = {one["loc"][:length] for one in errors for length in range(1, len(one["loc"]))}
-    return [one for one in errors if one["type"] != "too_short" or one["loc"] not in locations]
-
-
-def _in_file(where: Where, value: Any) -> Where:  # noqa: ANN401 (any YAML value)
-    """`where` without the parts that only pydantic has: the kind of a pattern in between."""
-    found: list[str | int] = []
-    for place, part in enumerate(where):
-        last = place == len(where) - 1
-        if isinstance(value, dict) and (part in value or last):
-            value = value.get(part)
-        elif isinstance(value, list) and isinstance(part, int):
-            value = value[part] if part < len(value) else None
-        elif not last or not isinstance(value, (dict, list)):
-            continue
-        found.append(part)
-    return tuple(found)
 
 
 def _invalid(mistakes: list[Mistake]) -> InvalidError:

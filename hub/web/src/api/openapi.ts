@@ -88,6 +88,32 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/venues/{venue}/master-level": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Read Master Level
+         * @description The venue's master level.
+         */
+        get: operations["read_master_level"];
+        /**
+         * Set Master Level
+         * @description Set it. A rollout of the scene in force follows, as after any change of the venue.
+         *
+         *     It needs no precondition: it is one number, and the last word stands.
+         */
+        put: operations["set_master_level"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/venues/{venue}/supplies": {
         parameters: {
             query?: never;
@@ -570,13 +596,242 @@ export interface paths {
         };
         /**
          * Preview
-         * @description A scene before it is taken: colours at some instants, the highest amps of each supply, what the limiter does.
+         * @description A scene before it is taken: colours at some instants, amps of each supply over its period, when the limiter acts.
          *
-         *     Rendered by the boards' own code over a window of twice the scene's longest period, 120 s at most.
+         *     Rendered and limited by the boards' own code over the scene's whole period, or the first ten minutes of it.
          */
         get: operations["preview"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/previews": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Preview Draft
+         * @description The same for a draft that the venue need not hold; nothing of it is kept. Refused (422) where a layer does not
+         *     fit the venue.
+         */
+        post: operations["preview_draft"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/previews/frames": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Draft Frames
+         * @description A draft as it would run on the elevation, limited as the nodes would do it: records of `elevation/frames`, their
+         *     revision 0.
+         *
+         *     It ends after ten minutes, and when the elevation changes: read that anew, then ask again.
+         */
+        post: operations["draft_frames"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/scenes/{scene}/preview.png": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Preview Png
+         * @description The front at night, lit by the scene, at some show times one below another, after the budget limiter.
+         *
+         *     One picture is made at a time; 503 where others take too long.
+         */
+        get: operations["preview_png"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/scenes/{scene}/preview.gif": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Preview Gif
+         * @description The scene as it runs, in a loop over its period, limited as the boards do it; 256 colours for all frames.
+         */
+        get: operations["preview_gif"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/scenes/{scene}/preview.webp": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Preview Webp
+         * @description As `preview.gif`, in full colour and smaller.
+         */
+        get: operations["preview_webp"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/previews.png": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Draft Png
+         * @description As a scene's `preview.png`, of a draft that the venue need not hold.
+         */
+        post: operations["draft_png"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/previews.gif": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Draft Gif
+         * @description As a scene's `preview.gif`, of a draft that the venue need not hold.
+         */
+        post: operations["draft_gif"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/previews.webp": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Draft Webp
+         * @description As a scene's `preview.webp`, of a draft that the venue need not hold.
+         */
+        post: operations["draft_webp"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/looks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List Looks
+         * @description Looks that fit any venue, each with the roles that it has something for.
+         */
+        get: operations["list_looks"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/looks/{look}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Read Look
+         * @description One look.
+         */
+        get: operations["read_look"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/looks/{look}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Add Look
+         * @description Add a look to the venue as a scene over its zones; from then on it is a scene like any other.
+         *
+         *     Refused (422) where the venue has no such zone or would then have a mistake. A scene of that id is replaced only
+         *     with If-Match (412 else).
+         */
+        post: operations["add_look"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1238,6 +1493,54 @@ export interface components {
             cautions: string[];
         };
         /**
+         * Bands
+         * @description Stripes side by side, each `width_m` wide, in colours that follow one another in turn.
+         */
+        Bands: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            pattern: "bands";
+            /**
+             * Colours
+             * @description Colours of the stripes, one after another.
+             */
+            colours: (string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"])[];
+            /**
+             * Mix
+             * @description How colours between two are found: evenly to the eye (OKLab), or as light adds up (linear).
+             * @default oklab
+             * @enum {string}
+             */
+            mix: "oklab" | "linear";
+            /**
+             * Along
+             * @description What it follows: s, the way along the zone; x to the right; y up the elevation.
+             * @default s
+             * @enum {string}
+             */
+            along: "s" | "x" | "y";
+            /**
+             * Width M
+             * @description Width of one stripe.
+             * @default 1
+             */
+            width_m: number;
+            /**
+             * Soft M
+             * @description Over what length two stripes run into one another.
+             * @default 0
+             */
+            soft_m: number;
+            /**
+             * Speed M Per S
+             * @description How fast they travel; negative runs backwards.
+             * @default 0
+             */
+            speed_m_per_s: number;
+        };
+        /**
          * BrightnessAdvice
          * @description The level of the whole venue, and of each supply by itself.
          */
@@ -1463,6 +1766,57 @@ export interface components {
             kind: "done";
         };
         /**
+         * Drift
+         * @description Colours that wander slowly over the elevation; each part of the ramp gets its even share of place and time.
+         */
+        Drift: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            pattern: "drift";
+            /**
+             * Stops
+             * @description Colours from place to place, ascending by `at`.
+             * @example [
+             *       {
+             *         "at": 0,
+             *         "colour": "#30160a"
+             *       },
+             *       {
+             *         "at": 1,
+             *         "colour": "#ffb060"
+             *       }
+             *     ]
+             */
+            stops: components["schemas"]["Stop"][];
+            /**
+             * Mix
+             * @description How colours between two are found: evenly to the eye (OKLab), or as light adds up (linear).
+             * @default oklab
+             * @enum {string}
+             */
+            mix: "oklab" | "linear";
+            /**
+             * Size M
+             * @description About how wide a patch of colour is on the elevation.
+             * @default 3
+             */
+            size_m: number;
+            /**
+             * Period S
+             * @description About how long a place takes through its colours and back.
+             * @default 30
+             */
+            period_s: number;
+            /**
+             * Seed
+             * @description Chooses one of many like it: another number, another chance.
+             * @default 0
+             */
+            seed: number;
+        };
+        /**
          * Elevation
          * @description The front as it is drawn. `pixels` is the length of a frame.
          */
@@ -1525,6 +1879,99 @@ export interface components {
             title: string;
             /** Spans */
             spans: components["schemas"]["ElevationSpan"][];
+        };
+        /**
+         * Ember
+         * @description Coals: spots that mostly lie low, glow up now and then, each at its own moments, and die down again.
+         */
+        Ember: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            pattern: "ember";
+            /**
+             * Stops
+             * @description Colours from place to place, ascending by `at`.
+             * @default [
+             *       {
+             *         "at": 0,
+             *         "colour": {
+             *           "kelvin": 1000,
+             *           "level": 0.004,
+             *           "tint_duv": 0
+             *         }
+             *       },
+             *       {
+             *         "at": 0.3,
+             *         "colour": {
+             *           "kelvin": 1000,
+             *           "level": 0.03,
+             *           "tint_duv": 0
+             *         }
+             *       },
+             *       {
+             *         "at": 0.6,
+             *         "colour": {
+             *           "kelvin": 1250,
+             *           "level": 0.2,
+             *           "tint_duv": 0
+             *         }
+             *       },
+             *       {
+             *         "at": 0.85,
+             *         "colour": {
+             *           "kelvin": 1700,
+             *           "level": 0.65,
+             *           "tint_duv": 0
+             *         }
+             *       },
+             *       {
+             *         "at": 1,
+             *         "colour": {
+             *           "kelvin": 2600,
+             *           "level": 1,
+             *           "tint_duv": 0
+             *         }
+             *       }
+             *     ]
+             * @example [
+             *       {
+             *         "at": 0,
+             *         "colour": "#30160a"
+             *       },
+             *       {
+             *         "at": 1,
+             *         "colour": "#ffb060"
+             *       }
+             *     ]
+             */
+            stops: components["schemas"]["Stop"][];
+            /**
+             * Mix
+             * @description How colours between two are found: evenly to the eye (OKLab), or as light adds up (linear).
+             * @default oklab
+             * @enum {string}
+             */
+            mix: "oklab" | "linear";
+            /**
+             * Size M
+             * @description About how wide a coal is on the elevation.
+             * @default 0.3
+             */
+            size_m: number;
+            /**
+             * Period S
+             * @description About how long from one glow of a coal to the next.
+             * @default 8
+             */
+            period_s: number;
+            /**
+             * Seed
+             * @description Chooses one of many like it: another number, another chance.
+             * @default 0
+             */
+            seed: number;
         };
         /**
          * EmitterCurrents
@@ -1825,6 +2272,61 @@ export interface components {
             next_check: string;
         };
         /**
+         * Formula
+         * @description Light by an arithmetic expression of place and time, whose value from 0 to 1 is a place on a ramp of colours.
+         */
+        Formula: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            pattern: "formula";
+            /**
+             * Formula
+             * @description Arithmetic (+ - * / % ** and brackets) with x, y, s (metres from the zone's left end, lower end and beginning), t (seconds in the period), turn (share of it), width, height, length (of the zone, in metres), pi, sin, cos (of radians), exp, sqrt, abs, floor, fract, min, max, clamp(v, low, high), mix(a, b, share), step(edge, v) and smooth(low, high, v).
+             * @example 0.5 + 0.5 * sin(2 * pi * (x / 2 - turn)) * cos(pi * y / 3)
+             */
+            formula: string;
+            /**
+             * Period S
+             * @description After how long t and turn begin at 0 again.
+             * @example 6
+             */
+            period_s: number;
+            /**
+             * Stops
+             * @description Colours from place to place, ascending by `at`.
+             * @default [
+             *       {
+             *         "at": 0,
+             *         "colour": "black"
+             *       },
+             *       {
+             *         "at": 1,
+             *         "colour": "white"
+             *       }
+             *     ]
+             * @example [
+             *       {
+             *         "at": 0,
+             *         "colour": "#30160a"
+             *       },
+             *       {
+             *         "at": 1,
+             *         "colour": "#ffb060"
+             *       }
+             *     ]
+             */
+            stops: components["schemas"]["Stop"][];
+            /**
+             * Mix
+             * @description How colours between two are found: evenly to the eye (OKLab), or as light adds up (linear).
+             * @default oklab
+             * @enum {string}
+             */
+            mix: "oklab" | "linear";
+        };
+        /**
          * FuseKind
          * @description Which standard a fuse is made to.
          * @enum {string}
@@ -1895,7 +2397,7 @@ export interface components {
              * @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths.
              */
             zone: string;
-            pattern: components["schemas"]["Chase"] | components["schemas"]["Gradient"] | components["schemas"]["Spot"] | components["schemas"]["Twinkle"] | components["schemas"]["Wash"] | components["schemas"]["Wave"];
+            pattern: components["schemas"]["Bands"] | components["schemas"]["Chase"] | components["schemas"]["Drift"] | components["schemas"]["Ember"] | components["schemas"]["Formula"] | components["schemas"]["Gradient"] | components["schemas"]["Picture"] | components["schemas"]["Pulse"] | components["schemas"]["Spot"] | components["schemas"]["Sweep"] | components["schemas"]["Text"] | components["schemas"]["Twinkle"] | components["schemas"]["Wash"] | components["schemas"]["Wave"];
             /**
              * Opacity
              * @description Share of the layer in what is seen.
@@ -1910,7 +2412,7 @@ export interface components {
              */
             blend: "normal" | "add" | "lighten" | "multiply";
             /** @description A pattern over the same zone: the layer is seen as far as that is light (luminance). */
-            mask?: (components["schemas"]["Chase"] | components["schemas"]["Gradient"] | components["schemas"]["Spot"] | components["schemas"]["Twinkle"] | components["schemas"]["Wash"] | components["schemas"]["Wave"]) | null;
+            mask?: (components["schemas"]["Bands"] | components["schemas"]["Chase"] | components["schemas"]["Drift"] | components["schemas"]["Ember"] | components["schemas"]["Formula"] | components["schemas"]["Gradient"] | components["schemas"]["Picture"] | components["schemas"]["Pulse"] | components["schemas"]["Spot"] | components["schemas"]["Sweep"] | components["schemas"]["Text"] | components["schemas"]["Twinkle"] | components["schemas"]["Wash"] | components["schemas"]["Wave"]) | null;
             /**
              * Time Scale
              * @description How fast its time runs; negative runs backwards, 0 stands still.
@@ -1951,6 +2453,119 @@ export interface components {
             ];
         };
         /**
+         * LookAdded
+         * @description How a look becomes a scene of a venue.
+         */
+        LookAdded: {
+            zones: components["schemas"]["LookZones"];
+            /**
+             * Id
+             * @description Id of the scene; the look's own without it.
+             */
+            id?: string | null;
+            /**
+             * Title
+             * @description Title of the scene; the look's own without it.
+             */
+            title?: string | null;
+        };
+        /**
+         * LookLayer
+         * @description A layer over whatever zone plays the role that `zone` names.
+         */
+        LookLayer: {
+            /**
+             * Zone
+             * @enum {string}
+             */
+            zone: "front" | "lines" | "uprights" | "openings" | "accent" | "ceiling";
+            pattern: components["schemas"]["Bands"] | components["schemas"]["Chase"] | components["schemas"]["Drift"] | components["schemas"]["Ember"] | components["schemas"]["Formula"] | components["schemas"]["Gradient"] | components["schemas"]["Picture"] | components["schemas"]["Pulse"] | components["schemas"]["Spot"] | components["schemas"]["Sweep"] | components["schemas"]["Text"] | components["schemas"]["Twinkle"] | components["schemas"]["Wash"] | components["schemas"]["Wave"];
+            /**
+             * Opacity
+             * @description Share of the layer in what is seen.
+             * @default 1
+             */
+            opacity: number;
+            /**
+             * Blend
+             * @description How a layer meets what lies below it, by the formulas of W3C Compositing, in linear light.
+             * @default normal
+             * @enum {string}
+             */
+            blend: "normal" | "add" | "lighten" | "multiply";
+            /** @description A pattern over the same zone: the layer is seen as far as that is light (luminance). */
+            mask?: (components["schemas"]["Bands"] | components["schemas"]["Chase"] | components["schemas"]["Drift"] | components["schemas"]["Ember"] | components["schemas"]["Formula"] | components["schemas"]["Gradient"] | components["schemas"]["Picture"] | components["schemas"]["Pulse"] | components["schemas"]["Spot"] | components["schemas"]["Sweep"] | components["schemas"]["Text"] | components["schemas"]["Twinkle"] | components["schemas"]["Wash"] | components["schemas"]["Wave"]) | null;
+            /**
+             * Time Scale
+             * @description How fast its time runs; negative runs backwards, 0 stands still.
+             * @default 1
+             */
+            time_scale: number;
+            /**
+             * Phase S
+             * @description How far its time is ahead.
+             * @default 0
+             */
+            phase_s: number;
+        };
+        /**
+         * LookView
+         * @description A look of the library. Its layers' `zone` is a role, which a zone of the venue will play.
+         */
+        LookView: {
+            /** Id */
+            id: string;
+            /** Title */
+            title: string;
+            /**
+             * Place
+             * @description The kind of place and hour that it is for.
+             */
+            place: string;
+            /** Note */
+            note: string;
+            /** Roles */
+            roles: components["schemas"]["RoleOfLook"][];
+            /** Layers */
+            layers: components["schemas"]["LookLayer"][];
+        };
+        /**
+         * LookZones
+         * @description Which zone plays which role. A role without a zone is left out of the scene; `front` alone is enough.
+         */
+        LookZones: {
+            /**
+             * Front
+             * @description All that is to be lit; the other roles lie within it, or beside it.
+             */
+            front: string;
+            /**
+             * Lines
+             * @description What runs level: bands, cornices, sills, the edges of shelves.
+             */
+            lines?: string | null;
+            /**
+             * Uprights
+             * @description What stands: pilasters, columns, corners.
+             */
+            uprights?: string | null;
+            /**
+             * Openings
+             * @description What one goes or looks through: arches, doors, windows.
+             */
+            openings?: string | null;
+            /**
+             * Accent
+             * @description What shall be noticed first: a sign, a clock, a counter.
+             */
+            accent?: string | null;
+            /**
+             * Ceiling
+             * @description What is overhead: a foyer's ceiling, the underside of a canopy.
+             */
+            ceiling?: string | null;
+        };
+        /**
          * LowestVolts
          * @description The darkest place of a run at one level.
          */
@@ -1965,6 +2580,27 @@ export interface components {
              * @description Pixels below their type's lowest working volts.
              */
             pixels_below_minimum: number;
+        };
+        /**
+         * MasterLevel
+         * @description Linear gain of everything that the venue shows.
+         */
+        MasterLevel: {
+            /**
+             * Level
+             * @description 0 is dark, 1 leaves every scene as it is.
+             */
+            level: number;
+        };
+        /**
+         * MasterLevelSet
+         * @description The level before and now.
+         */
+        MasterLevelSet: {
+            /** Before */
+            before: number;
+            /** Level */
+            level: number;
         };
         /**
          * MeasuredPixelType
@@ -2246,6 +2882,16 @@ export interface components {
              */
             next?: string | null;
         };
+        /** Page[LookView] */
+        Page_LookView_: {
+            /** Items */
+            items: components["schemas"]["LookView"][];
+            /**
+             * Next
+             * @description Send it as `cursor` for the next page; null on the last one.
+             */
+            next?: string | null;
+        };
         /** Page[NodeStateView] */
         Page_NodeStateView_: {
             /** Items */
@@ -2400,6 +3046,11 @@ export interface components {
              */
             longest?: number | null;
             /**
+             * Range
+             * @description What it may hold, in words; empty where its kind says all.
+             */
+            range: string;
+            /**
              * Choices
              * @description Of a choice: all there are.
              * @default []
@@ -2449,6 +3100,41 @@ export interface components {
             example: {
                 [key: string]: unknown;
             };
+        };
+        /**
+         * Picture
+         * @description An image laid on the elevation, stretched over the zone from left to right and from top to bottom.
+         */
+        Picture: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            pattern: "picture";
+            /**
+             * Columns
+             * @description How many points it has across.
+             * @example 16
+             */
+            columns: number;
+            /**
+             * Rows
+             * @description How many it has down; at most 4096 points in all.
+             * @example 6
+             */
+            rows: number;
+            /**
+             * Image
+             * @description Its points, row by row from the top, as sRGB bytes, packed with zlib and written in base64.
+             * @example eNoTEDEQIAVpyQSQhKp0IjDR/wMJQIRV6kGCARr6f6EAjjBlJQwCMNGGBAcgwirFI2GAiRIsLIAIqxQAXShMJw==
+             */
+            image: string;
+            /**
+             * Speed M Per S
+             * @description How fast it travels to the right, coming in again at the left; negative runs to the left.
+             * @default 0
+             */
+            speed_m_per_s: number;
         };
         /**
          * PixelType
@@ -2540,8 +3226,23 @@ export interface components {
             typical_ma?: string | null;
         };
         /**
+         * PreviewLimiting
+         * @description Show times between which the budget limiter acts on a supply.
+         */
+        PreviewLimiting: {
+            /** Start S */
+            start_s: number;
+            /**
+             * End S
+             * @description The same as the start where the scene stands still.
+             */
+            end_s: number;
+            /** Lowest Scale */
+            lowest_scale: number;
+        };
+        /**
          * PreviewSupply
-         * @description A supply at the scene's highest instant.
+         * @description A supply at the scene's highest instant, and over its window.
          */
         PreviewSupply: {
             /** Supply */
@@ -2572,6 +3273,21 @@ export interface components {
              * @description The lowest scale that it applies; 1 leaves the scene as it is.
              */
             limiter_scale: number;
+            /**
+             * Asked A
+             * @description As rendered: the highest of each `step_s` of the window, from 0.
+             */
+            asked_a: number[];
+            /**
+             * Let Through A
+             * @description The same after the limiter, which lets go slowly: after a high instant it holds later ones down.
+             */
+            let_through_a: number[];
+            /**
+             * Limiting
+             * @description When the limiter dims below 0.995, as the boards would over the running scene.
+             */
+            limiting: components["schemas"]["PreviewLimiting"][];
         };
         /**
          * PreviewZone
@@ -2617,7 +3333,77 @@ export interface components {
              */
             line: number | null;
         };
+        /**
+         * Pulse
+         * @description The whole zone swells from one colour to another and back: it rises, holds, falls and rests, and rises again.
+         *
+         *     A rise or fall of 0 s is a switch; the flash check judges what comes of it.
+         */
+        Pulse: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            pattern: "pulse";
+            /**
+             * High
+             * @description The colour that it rises to.
+             */
+            high: string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"];
+            /**
+             * Low
+             * @description The colour that it falls to and rests in.
+             * @default #000000
+             */
+            low: string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"];
+            /**
+             * Mix
+             * @description How colours between two are found: evenly to the eye (OKLab), or as light adds up (linear).
+             * @default oklab
+             * @enum {string}
+             */
+            mix: "oklab" | "linear";
+            /**
+             * Rise S
+             * @description How long it rises, gently at both ends.
+             * @default 2
+             */
+            rise_s: number;
+            /**
+             * Hold S
+             * @description How long it stays high.
+             * @default 0.5
+             */
+            hold_s: number;
+            /**
+             * Fall S
+             * @description How long it falls, gently at both ends.
+             * @default 3
+             */
+            fall_s: number;
+            /**
+             * Rest S
+             * @description How long it stays low.
+             * @default 1
+             */
+            rest_s: number;
+        };
         Question: components["schemas"]["AskIdentify"] | components["schemas"]["AskWalk"] | components["schemas"]["AskTestPattern"];
+        /**
+         * RoleOfLook
+         * @description A role that a look has something for.
+         */
+        RoleOfLook: {
+            /**
+             * Role
+             * @enum {string}
+             */
+            role: "front" | "lines" | "uprights" | "openings" | "accent" | "ceiling";
+            /** Description */
+            description: string;
+            /** Required */
+            required: boolean;
+        };
         /**
          * RolloutState
          * @description Where a rollout is: being staged; taken at its show time; or halted, with nothing changed.
@@ -2850,6 +3636,11 @@ export interface components {
              * @description Instants looked at: evenly over the window, closer around the highest.
              */
             samples: number;
+            /**
+             * Step S
+             * @description Time from one of a supply's `asked_a` to the next; 0 for one that stands still.
+             */
+            step_s: number;
             /** Supplies */
             supplies: components["schemas"]["PreviewSupply"][];
             /** Instants S */
@@ -3176,6 +3967,62 @@ export interface components {
             limiter_scale: number;
         };
         /**
+         * Sweep
+         * @description An edge of colour crosses the whole zone, however long that is, stays, and leaves what lies below clear again.
+         *
+         *     A negative time scale of the layer sweeps from the other end.
+         */
+        Sweep: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            pattern: "sweep";
+            /**
+             * Colour
+             * @description The colour that it brings.
+             */
+            colour: string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"];
+            /**
+             * Along
+             * @description What it follows: s, the way along the zone; x to the right; y up the elevation.
+             * @default s
+             * @enum {string}
+             */
+            along: "s" | "x" | "y";
+            /**
+             * Leaves
+             * @description Whether it leaves onward, the same way, or back the way it came.
+             * @default onward
+             * @enum {string}
+             */
+            leaves: "onward" | "back";
+            /**
+             * Cross S
+             * @description How long an edge takes from end to end of the zone.
+             * @default 4
+             */
+            cross_s: number;
+            /**
+             * Hold S
+             * @description How long the whole zone stays covered.
+             * @default 1
+             */
+            hold_s: number;
+            /**
+             * Rest S
+             * @description How long the whole zone stays clear.
+             * @default 1
+             */
+            rest_s: number;
+            /**
+             * Soft M
+             * @description Over what length an edge is soft.
+             * @default 0.5
+             */
+            soft_m: number;
+        };
+        /**
          * TakeRequest
          * @description A scene to take on every node of the venue at one instant.
          */
@@ -3230,6 +4077,45 @@ export interface components {
              * @default 1
              */
             level: number;
+        };
+        /**
+         * Text
+         * @description Words in letters of seven rows of dots over whatever the layers below show, standing or running.
+         */
+        Text: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            pattern: "text";
+            /**
+             * Words
+             * @description What is to be read.
+             * @example Open until nine
+             */
+            words: string;
+            /**
+             * Colour
+             * @description The colour of the letters.
+             * @example #ffd8a0
+             */
+            colour: string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"];
+            /**
+             * Height M
+             * @description From the lowest row of dots to the highest; left out, the height of the zone.
+             */
+            height_m?: number | null;
+            /**
+             * Speed M Per S
+             * @description How fast they run to the right; negative runs to the left, as one reads; 0 stands.
+             * @default 0
+             */
+            speed_m_per_s: number;
+            /**
+             * Gap M
+             * @description From the end of running words to where they begin again; left out, the width of the zone.
+             */
+            gap_m?: number | null;
         };
         /**
          * Twinkle
@@ -3782,6 +4668,58 @@ export interface operations {
                 };
                 content: {
                     "application/yaml": unknown;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    read_master_level: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MasterLevel"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    set_master_level: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["MasterLevel"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MasterLevelSet"];
                 };
             };
             default: components["responses"]["Problem"];
@@ -4767,6 +5705,362 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["ScenePreview"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    preview_draft: {
+        parameters: {
+            query?: {
+                /** @description Show times to give colours of; chosen without it. */
+                at_s?: number[] | null;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Scene"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ScenePreview"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    draft_frames: {
+        parameters: {
+            query?: {
+                /** @description Frames a second at most; a slow reader skips. */
+                rate_hz?: number;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Scene"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/octet-stream": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    preview_png: {
+        parameters: {
+            query?: {
+                /** @description Width; the height follows from the elevation. */
+                width_px?: number;
+                /** @description Show times, spread over the scene's period. */
+                instants?: number;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                scene: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/png": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    preview_gif: {
+        parameters: {
+            query?: {
+                /** @description Width; the height follows from the elevation. */
+                width_px?: number;
+                /** @description A scene whose period is longer is shown for this long and its loop jumps; a shorter one is shown for its period. Without it 10 s, or what a picture of that width may hold. */
+                seconds?: number | null;
+                /** @description Frames a second; GIF has 25 at most. */
+                rate_hz?: number;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                scene: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/gif": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    preview_webp: {
+        parameters: {
+            query?: {
+                /** @description Width; the height follows from the elevation. */
+                width_px?: number;
+                /** @description A scene whose period is longer is shown for this long and its loop jumps; a shorter one is shown for its period. Without it 10 s, or what a picture of that width may hold. */
+                seconds?: number | null;
+                /** @description Frames a second; GIF has 25 at most. */
+                rate_hz?: number;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                scene: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/webp": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    draft_png: {
+        parameters: {
+            query?: {
+                /** @description Width; the height follows from the elevation. */
+                width_px?: number;
+                /** @description Show times, spread over the scene's period. */
+                instants?: number;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Scene"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/png": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    draft_gif: {
+        parameters: {
+            query?: {
+                /** @description Width; the height follows from the elevation. */
+                width_px?: number;
+                /** @description A scene whose period is longer is shown for this long and its loop jumps; a shorter one is shown for its period. Without it 10 s, or what a picture of that width may hold. */
+                seconds?: number | null;
+                /** @description Frames a second; GIF has 25 at most. */
+                rate_hz?: number;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Scene"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/gif": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    draft_webp: {
+        parameters: {
+            query?: {
+                /** @description Width; the height follows from the elevation. */
+                width_px?: number;
+                /** @description A scene whose period is longer is shown for this long and its loop jumps; a shorter one is shown for its period. Without it 10 s, or what a picture of that width may hold. */
+                seconds?: number | null;
+                /** @description Frames a second; GIF has 25 at most. */
+                rate_hz?: number;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Scene"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/webp": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    list_looks: {
+        parameters: {
+            query?: {
+                /** @description Most items on the page. */
+                limit?: number;
+                /** @description `next` of the page before. */
+                cursor?: string | null;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Page_LookView_"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    read_look: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                look: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LookView"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    add_look: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description ETag of what you read; `*` for any. */
+                "if-match"?: string | null;
+                /** @description `*`: only create. */
+                "if-none-match"?: string | null;
+            };
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                look: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LookAdded"];
+            };
+        };
+        responses: {
+            /** @description A scene of that id was replaced. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Scene"];
+                };
+            };
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Scene"];
                 };
             };
             default: components["responses"]["Problem"];

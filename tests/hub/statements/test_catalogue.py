@@ -6,7 +6,7 @@ from collections.abc import Iterator
 import pytest
 from pydantic import TypeAdapter
 
-from hub.scenes.statements import ParameterKind, ParameterView, PatternView, pattern_views, scene_language
+from hub.statements import ParameterKind, ParameterView, PatternView, pattern_views, scene_language
 from schemas.colour import Colour
 from schemas.pattern import PATTERNS
 from schemas.scene import Layer

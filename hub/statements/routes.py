@@ -6,7 +6,7 @@ from typing import Annotated
 from fastapi import APIRouter, Header, Response
 
 from hub.api.etag import Precondition, etag_of
-from hub.scenes.statements.language import SceneLanguage, scene_language
+from hub.statements.language import SceneLanguage, scene_language
 
 router = APIRouter(prefix="/patterns", tags=["scenes"])
 

@@ -6,11 +6,10 @@ from typing import Annotated, Any, Final, Self
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
+from hub.statements.words import Schema, range_in_words
 from schemas.colour import Colour, Stop
 
-Schema = Mapping[str, Any]
-
-_COLOUR: Final = TypeAdapter(Colour).json_schema()["oneOf"]
+_COLOUR: Final = TypeAdapter(Colour).json_schema()["anyOf"]
 _STOP: Final = {"$ref": f"#/$defs/{Stop.__name__}"}
 
 
@@ -50,6 +49,7 @@ class ParameterView(BaseModel):
     most: Annotated[int | float | None, Field(description="Of a number, allowed itself.")] = None
     shortest: Annotated[int | None, Field(description="Fewest characters of a text, or items of a list.")] = None
     longest: Annotated[int | None, Field(description="Most characters of a text, or items of a list.")] = None
+    range: Annotated[str, Field(description="What it may hold, in words; empty where its kind says all.")]
     choices: Annotated[list[str], Field(description="Of a choice: all there are.")] = []
     items: Annotated["ParameterView | None", Field(description="Of a list or a ramp: what each item is.")] = None
     fields: Annotated[list["ParameterView"], Field(description="Of a group: its fields.")] = []
@@ -77,6 +77,7 @@ class ParameterView(BaseModel):
             most=said.get("maximum"),
             shortest=shortest,
             longest=said.get("maxLength", said.get("maxItems")),
+            range=range_in_words(said),
             choices=said.get("enum", []),
             items=items,
             fields=fields,
@@ -105,7 +106,7 @@ def one_paragraph(text: str) -> str:
 
 def _resolved(schema: Schema, defs: Mapping[str, Schema]) -> Schema:
     """Without references, and without the null of what may be left out; what stands beside them counts more."""
-    for part in schema.get("anyOf", ()):
+    for part in schema.get("anyOf", ()) if schema.get("anyOf") != _COLOUR else ():
         if part != {"type": "null"}:
             return {**_resolved(part, defs), **{name: value for name, value in schema.items() if name != "anyOf"}}
     if "$ref" in schema:
@@ -119,7 +120,7 @@ def _item(schema: Schema) -> Schema:
 
 
 def _kind(name: str, schema: Schema) -> ParameterKind:
-    if schema.get("oneOf") == _COLOUR:
+    if schema.get("anyOf") == _COLOUR:
         return ParameterKind.COLOUR
     if "discriminator" in schema:
         return ParameterKind.PATTERN
@@ -155,6 +156,8 @@ def _example(
         return default
     if fields:
         return example_of(fields)
+    if schema.get("anyOf") == _COLOUR:
+        return _COLOUR[0]["examples"][0]
     if items is not None:
         return [items.example] * (shortest or 1)
     return next(iter(schema.get("enum", ())), None)

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
 import node_agent.render  # noqa: F401 (loads every pattern)
-from hub.scenes.statements.parameter import ParameterView, example_of, one_paragraph, parameters_of
+from hub.statements.parameter import ParameterView, example_of, one_paragraph, parameters_of
 from schemas.colour import CSS_COLOURS, Colour
 from schemas.pattern import PATTERNS, Pattern
 from schemas.scene import Layer
@@ -79,7 +79,7 @@ def _pattern_view(tag: str, statement: type[Pattern]) -> PatternView:
 def _colour_forms() -> list[ColourForm]:
     schema = TypeAdapter(Colour).json_schema()
     forms: list[ColourForm] = []
-    for one in schema["oneOf"]:
+    for one in schema["anyOf"]:
         said = schema["$defs"][one["$ref"].rsplit("/", 1)[1]] if "$ref" in one else one
         parameters = parameters_of(said, schema["$defs"]) if "properties" in said else []
         forms.append(
