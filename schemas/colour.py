@@ -88,7 +88,8 @@ class Stop(Contract):
 
 def _ascend(stops: tuple[Stop, ...]) -> tuple[Stop, ...]:
     if any(later.at <= earlier.at for earlier, later in itertools.pairwise(stops)):
-        raise ValueError("stops must ascend strictly by `at`")
+        remedy = "put them in order, each `at` once; for an edge, set two close together: 0.5 and 0.501"
+        raise PydanticCustomError("order", "stops must ascend strictly by `at`", {"remedy": remedy})
     return stops
 
 

@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 
 import numpy as np
 from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
 
 from node_agent.render.patterns.light import Light
 from node_agent.render.patterns.statement import (
@@ -39,7 +40,8 @@ class Bands(PatternStatement):
     @model_validator(mode="after")
     def _edges_fit(self) -> "Bands":
         if self.soft_m > self.width_m:
-            raise ValueError("soft_m must not exceed width_m")
+            remedy = "shorten soft_m, or widen width_m"
+            raise PydanticCustomError("fit", "soft_m must not exceed width_m", {"remedy": remedy})
         return self
 
     def light(self, placement: Placement) -> "BandsLight | Light":

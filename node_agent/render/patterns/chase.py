@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 
 import numpy as np
 from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
 
 from node_agent.render.colour import linear_rgb
 from node_agent.render.patterns.light import Light
@@ -39,7 +40,8 @@ class Chase(PatternStatement):
     @model_validator(mode="after")
     def _lit_stretch_fits(self) -> "Chase":
         if self.length_m + self.tail_m > self.spacing_m:
-            raise ValueError("length_m + tail_m must not exceed spacing_m")
+            remedy = "shorten length_m or tail_m, or widen spacing_m"
+            raise PydanticCustomError("fit", "length_m + tail_m must not exceed spacing_m", {"remedy": remedy})
         return self
 
     def light(self, placement: Placement) -> "ChaseLight":

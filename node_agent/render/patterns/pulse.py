@@ -5,6 +5,7 @@ from typing import Annotated, Final, Literal
 
 import numpy as np
 from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
 
 from node_agent.render.patterns.light import Light
 from node_agent.render.patterns.statement import PatternStatement, Seconds, exact
@@ -34,7 +35,9 @@ class Pulse(PatternStatement):
     @model_validator(mode="after")
     def _lasts(self) -> "Pulse":
         if self.period_s < _SHORTEST_S:
-            raise ValueError(f"rise_s + hold_s + fall_s + rest_s must be {float(_SHORTEST_S)} or more")
+            reason = "rise_s + hold_s + fall_s + rest_s must be {shortest_s} or more"
+            given = {"shortest_s": float(_SHORTEST_S), "remedy": "lengthen one of them"}
+            raise PydanticCustomError("fit", reason, given)
         return self
 
     def light(self, placement: Placement) -> "PulseLight":  # noqa: ARG002 (alike everywhere)
