@@ -34,9 +34,9 @@ def lights_for(venue: Venue, scene: Scene) -> VenueLights:
 
 
 def check_draft(alone: Venue) -> Sequence[Mistake]:
-    """What is wrong with the only scene of a venue; fields are those of the scene, such as `layers[0].zone`."""
+    """What is wrong with the only scene of a venue; fields are those of a body, such as `body.layers[0].zone`."""
     return [
-        Mistake(field_name(fault.where[len(_OF_THE_SCENE) :]), fault.reason, fault.remedy)
+        Mistake(field_name(("body", *fault.where[len(_OF_THE_SCENE) :])), fault.reason, fault.remedy)
         for fault in find_faults(alone)
         if fault.where[: len(_OF_THE_SCENE)] == _OF_THE_SCENE
     ]

@@ -2,7 +2,6 @@
 
 import asyncio
 import logging
-import struct
 import threading
 import time
 from collections.abc import Callable
@@ -12,10 +11,9 @@ from hub.errors import UnavailableError
 from hub.rollout import InForce, VenueSource
 from hub.scenes.lights import VenueLights
 from hub.scenes.look import Look
+from hub.scenes.record import frame_record
 
 MAX_VIEWERS: Final = 32
-_HEAD: Final = struct.Struct("<IdI")
-_MAX_U32: Final = 2**32 - 1
 
 log = logging.getLogger(__name__)
 
@@ -158,11 +156,11 @@ class VenueFrames:
             dark = bytes(
                 3 * sum(span.pixels for zone in self._inventory.venue(self._venue).zones for span in zone.spans)
             )
-            return _HEAD.pack(12 + len(dark), show_s, 0) + dark
+            return frame_record(dark, show_s, 0)
         elapsed_s = min(max(show_s - self._last_s, 0.0), 1.0)
         self._last_s = show_s
         shown = look.lights.for_screen(look.lights.limit(look.linear(show_s), elapsed_s).codes)
-        return _HEAD.pack(12 + len(shown), show_s, min(look.revision, _MAX_U32)) + shown
+        return frame_record(shown, show_s, look.revision)
 
     def _current(self, show_s: float) -> Look | None:
         """The look whose take has come; the one of the revision before until then."""
@@ -202,9 +200,7 @@ class LiveFrames:
     def watch(self, venue: str, rate_hz: float) -> Viewer:
         """Records until the elevation changes or the hub stops; `leave` when the client does. On the event loop.
 
-        A record is little-endian: uint32 length of the rest, float64 show time in seconds, uint32 revision (0 where
-        nothing is in force), then R, G, B of every pixel of the elevation, sRGB-encoded. Raises UnavailableError beyond
-        MAX_VIEWERS clients.
+        For a record see `frame_record`. Raises UnavailableError beyond MAX_VIEWERS clients.
         """
         with self._lock:
             if self._stopped:

@@ -1,7 +1,7 @@
-"""REST of the elevation, its live frames, and previews of scenes."""
+"""REST of the elevation and its live frames."""
 
 from collections.abc import AsyncIterator
-from typing import Annotated
+from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Depends, Query
 from fastapi.responses import StreamingResponse
@@ -10,12 +10,18 @@ from starlette.concurrency import run_in_threadpool
 from hub.app import TheHub
 from hub.scenes.elevation import Elevation
 from hub.scenes.frames import Viewer
-from hub.scenes.preview import ScenePreview
 from schemas.contract import Id
 
 router = APIRouter(prefix="/venues/{venue}", tags=["scenes"])
 
-Instant = Annotated[float, Query(ge=0, le=1e10, allow_inf_nan=False)]
+FRAMES: Final[dict[int | str, dict[str, Any]]] = {
+    200: {"content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}}}
+}
+
+
+def stream_of(records: AsyncIterator[bytes]) -> StreamingResponse:
+    """An endless answer of records."""
+    return StreamingResponse(records, media_type="application/octet-stream", headers={"Cache-Control": "no-store"})
 
 
 @router.get("/elevation")
@@ -41,11 +47,7 @@ async def _viewer(
         hub.scenes.leave(viewer)
 
 
-@router.get(
-    "/elevation/frames",
-    response_class=StreamingResponse,
-    responses={200: {"content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}}}},
-)
+@router.get("/elevation/frames", response_class=StreamingResponse, responses=FRAMES)
 async def frames(viewer: Annotated[Viewer, Depends(_viewer)]) -> StreamingResponse:
     """The live colours of the elevation, as the nodes show them: after the budget limiter, crossfades included.
 
@@ -53,20 +55,4 @@ async def frames(viewer: Annotated[Viewer, Depends(_viewer)]) -> StreamingRespon
     revision (0 where nothing is in force), then R, G, B of 8 bits, sRGB-encoded, of every pixel in the order of the
     elevation. It ends when the elevation changes: read that anew, then follow again.
     """
-    return StreamingResponse(viewer, media_type="application/octet-stream", headers={"Cache-Control": "no-store"})
-
-
-@router.get("/scenes/{scene}/preview")
-def preview(
-    hub: TheHub,
-    venue: Id,
-    scene: Id,
-    at_s: Annotated[
-        list[Instant] | None, Query(max_length=16, description="Show times to give colours of; chosen without it.")
-    ] = None,
-) -> ScenePreview:
-    """A scene before it is taken: colours at some instants, the highest amps of each supply, what the limiter does.
-
-    Rendered by the boards' own code over a window of twice the scene's longest period, 120 s at most.
-    """
-    return hub.scenes.preview(venue, scene, at_s or ())
+    return stream_of(viewer)

@@ -1,28 +1,36 @@
-"""Scenes of a venue: the elevation they are drawn on, live frames, previews."""
+"""Scenes of a venue: the elevation they are drawn on, live frames, previews, pictures."""
 
 from collections.abc import Sequence
 
 from hub.rollout import RolloutService, VenueSource
+from hub.scenes.draft import lights_for, scene_named
+from hub.scenes.draft_frames import DraftFrames, DraftStream
 from hub.scenes.elevation import Elevation, elevation_of
 from hub.scenes.frames import LiveFrames, Viewer
-from hub.scenes.preview import ScenePreview, preview_scene
-from schemas import Venue
+from hub.scenes.lights import VenueLights
+from hub.scenes.pictures.animation import Format
+from hub.scenes.pictures.making import PictureMaker
+from hub.scenes.preview import ScenePreview, preview_draft
+from schemas import Scene, Venue
 
 
 class SceneService:
-    """Asked from any thread."""
+    """Asked from any thread. A scene is the id of one of the venue's, or a draft that the venue need not hold.
+
+    What takes a scene raises NotFoundError for its id or the venue's, and InvalidError for a draft that does not fit.
+    """
 
     def __init__(self, inventory: VenueSource, rollouts: RolloutService) -> None:
         self._inventory = inventory
         self._rollouts = rollouts
         self._frames = LiveFrames(inventory, rollouts)
+        self._drafts = DraftFrames(self._fits)
+        self._pictures = PictureMaker()
         self._drawn: dict[str, tuple[Venue, Elevation]] = {}
 
     def elevation(self, venue: str) -> Elevation:
         """Of the venue in force, which the live frames show; of the inventory where nothing is. NotFoundError."""
-        present = self._inventory.venue(venue)
-        in_force = self._rollouts.in_force(venue)
-        shown = present if in_force is None else in_force.prepared.venue
+        shown = self._shown(venue)
         drawn = self._drawn.get(venue)
         if drawn is None or drawn[0] is not shown:
             drawn = self._drawn[venue] = (shown, elevation_of(shown))
@@ -39,14 +47,48 @@ class SceneService:
         """Whether anyone follows the venue's frames: only then are they rendered."""
         return self._frames.watched(venue)
 
-    def preview(self, venue: str, scene: str, instants_s: Sequence[float]) -> ScenePreview:
-        """Raises NotFoundError for venue or scene."""
-        return preview_scene(self._inventory.venue(venue), scene, instants_s)
+    def watch_draft(self, venue: str, scene: Scene, rate_hz: float) -> DraftStream:
+        """See `DraftFrames.watch`. Frames fit the elevation, so the draft must fit the venue that this is of."""
+        return self._drafts.watch(lights_for(self._shown(venue), scene), scene, rate_hz)
+
+    def leave_draft(self, stream: DraftStream) -> None:
+        self._drafts.leave(stream)
+
+    def preview(self, venue: str, scene: str | Scene, instants_s: Sequence[float]) -> ScenePreview:
+        return preview_draft(*self._chosen(venue, scene), instants_s)
+
+    def strip(self, venue: str, scene: str | Scene, *, width_px: int, instants: int) -> bytes:
+        """See `PictureMaker`."""
+        return self._pictures.strip(*self._chosen(venue, scene), width_px=width_px, instants=instants)
+
+    def animation(
+        self, venue: str, scene: str | Scene, kind: Format, *, width_px: int, longest_s: float | None, rate_hz: float
+    ) -> bytes:
+        """See `PictureMaker`."""
+        return self._pictures.animation(
+            *self._chosen(venue, scene), kind, width_px=width_px, longest_s=longest_s, rate_hz=rate_hz
+        )
 
     def close(self) -> None:
         """End every stream of frames; waits for nothing."""
+        self._drafts.close()
         self._frames.close()
 
     def stop(self) -> None:
         """`close`, and wait for the renderers."""
+        self._drafts.close()
         self._frames.stop()
+
+    def _chosen(self, venue: str, scene: str | Scene) -> tuple[Venue, Scene]:
+        present = self._inventory.venue(venue)
+        return present, scene_named(present, scene) if isinstance(scene, str) else scene
+
+    def _shown(self, venue: str) -> Venue:
+        """The venue in force; the inventory's where nothing is."""
+        present = self._inventory.venue(venue)
+        in_force = self._rollouts.in_force(venue)
+        return present if in_force is None else in_force.prepared.venue
+
+    def _fits(self, lights: VenueLights) -> bool:
+        shown, own = self._shown(lights.venue.id), lights.venue
+        return shown.zones == own.zones and [node.id for node in shown.nodes] == [node.id for node in own.nodes]
