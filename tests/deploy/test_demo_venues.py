@@ -9,14 +9,25 @@ from pathlib import Path
 import pytest
 from ruamel.yaml import YAML
 
+from hub.scenes.looks import LookZones, look_of, scene_of
 from hub.venue_file.checking import check_venue
 from node_agent.render.patterns.chase import Chase
 from node_agent.render.patterns.twinkle import Twinkle
 from node_agent.render.patterns.wave import Wave
 from schemas import PIXEL_CATALOGUE, Channel, Span, Supply, Venue, Zone
+from schemas.pattern import PATTERNS
 
 DEMO = Path(__file__).parent.parent.parent / "deploy" / "demo"
 FILES = sorted(DEMO.glob("*.yaml"))
+ARCADE_LOOKS = ("open-doors", "sundown", "hearth", "sale-day", "storm-watch")
+ARCADE_ROLES = {
+    "front": "front",
+    "lines": "fascia",
+    "uprights": "pilasters",
+    "openings": "openings",
+    "accent": "clock",
+    "ceiling": "foyer",
+}
 
 
 @functools.cache
@@ -176,9 +187,23 @@ def test_heavy_scene_has_sixteen_layers_over_every_node(arcade: Venue) -> None:
     assert [layer.zone for layer in scene.layers] == ["everything"] * 16
 
 
-def test_arcade_uses_all_six_patterns(arcade: Venue) -> None:
+def test_arcade_uses_every_pattern_but_text_which_needs_rows(arcade: Venue) -> None:
     used = {layer.pattern.pattern for scene in arcade.scenes for layer in scene.layers}
-    assert used == {"wash", "spot", "gradient", "chase", "wave", "twinkle"}
+    assert used == PATTERNS.keys() - {"text"}
+
+
+@pytest.mark.parametrize(
+    ("name", "look", "zones"),
+    [
+        ("1-one-run.yaml", "hearth", {"front": "shelf"}),
+        ("2-two-pitches.yaml", "deep-water", {"front": "corner", "lines": "shelf"}),
+        ("3-four-outputs.yaml", "open-doors", {"front": "window"}),
+        *(("arcade.yaml", look, ARCADE_ROLES) for look in ARCADE_LOOKS),
+    ],
+)
+def test_demo_shows_looks_as_the_library_makes_them(name: str, look: str, zones: dict[str, str]) -> None:
+    scene = next(scene for scene in load(name).scenes if scene.id == look)
+    assert scene == scene_of(look_of(look), LookZones.model_validate(zones))
 
 
 @pytest.mark.parametrize(
