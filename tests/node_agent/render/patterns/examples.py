@@ -11,10 +11,13 @@ from node_agent.render.patterns.bands import Bands
 from node_agent.render.patterns.chase import Chase
 from node_agent.render.patterns.drift import Drift
 from node_agent.render.patterns.ember import Ember
+from node_agent.render.patterns.formula import Formula
 from node_agent.render.patterns.gradient import Gradient
+from node_agent.render.patterns.picture import SUN_OVER_THE_SEA, Picture
 from node_agent.render.patterns.pulse import Pulse
 from node_agent.render.patterns.spot import Spot, SpotSpan
 from node_agent.render.patterns.sweep import Sweep
+from node_agent.render.patterns.text import Text
 from node_agent.render.patterns.twinkle import Twinkle
 from node_agent.render.patterns.wash import Wash
 from node_agent.render.patterns.wave import Wave
@@ -52,4 +55,19 @@ EXAMPLES: Final[Mapping[str, PatternStatement]] = {
     "bands that stand": Bands(pattern="bands", colours=("#ff0000", "#00ff00", "#0000ff"), along="y", width_m=0.2),
     "ember": Ember(pattern="ember", size_m=0.2, period_s=3.7, seed=3),
     "drift": Drift(pattern="drift", stops=_STOPS, size_m=1.9, period_s=11.3, seed=4),
+    "picture": Picture(pattern="picture", columns=16, rows=6, image=SUN_OVER_THE_SEA, speed_m_per_s=0.37),
+    "picture that stands": Picture(pattern="picture", columns=16, rows=6, image=SUN_OVER_THE_SEA),
+    "text": Text(pattern="text", words="Até às 9", colour="gold", speed_m_per_s=-0.37),
+    "text, small": Text(pattern="text", words="Open", colour="#ffffff", height_m=0.6, gap_m=0.35, speed_m_per_s=2.9),
+    "text that stands": Text(pattern="text", words="Open", colour="#ffffff"),
+    "formula": Formula(
+        pattern="formula",
+        formula="0.5 + 0.5 * sin(5 * x - 2 * pi * turn) * cos(y + t) * exp(-(s % 2.3) / 3)",
+        period_s=3.7,
+        stops=_STOPS,
+    ),
+    "formula that stands": Formula(
+        pattern="formula", formula="sqrt(x * x + y * y) / width", period_s=1.0, mix="linear"
+    ),
+    "formula of time alone": Formula(pattern="formula", formula="smooth(0, 0.5, turn)", period_s=1.3, stops=_STOPS),
 }
