@@ -43,4 +43,4 @@ class Ramp:
         place *= np.float32(STEPS - 1)
         place += np.float32(0.5)
         np.copyto(index, place, casting="unsafe")
-        np.take(self._table, index, axis=1, out=out, mode="clip")
+        self._table.take(index, axis=1, out=out, mode="clip")
