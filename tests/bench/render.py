@@ -1,8 +1,9 @@
 """A frame on a board of four channels of 512 pixels: `python -m tests.bench.render`.
 
-The frame is the board's own at its dearest: two scenes of three moving layers in a crossfade, limited, encoded. Its
-target is a thirtieth of the wire time, so that even a board thirty times slower keeps the wire's rate; a layer may take
-a sixth of that. Baselines are plain Python loops doing the same; `test_plain_pixels.py` holds that they do.
+The frame is the board's own at its dearest: two scenes of three moving layers in a crossfade, limited, dithered,
+encoded. Its target is a thirtieth of the wire time, so that even a board thirty times slower keeps the wire's rate; a
+layer may take a sixth of that. Baselines are plain Python loops doing the same; `test_plain_pixels.py` holds that they
+do. Last comes the memory of a whole agent under that load.
 """
 
 import statistics
@@ -10,99 +11,33 @@ import time
 from collections.abc import Callable
 
 from node_agent.outputs import NrzEncoder
-from node_agent.prepared import PreparedRevision
-from node_agent.render.patterns.chase import Chase
-from node_agent.render.patterns.gradient import Gradient
-from node_agent.render.patterns.spot import Spot, SpotSpan
-from node_agent.render.patterns.twinkle import Twinkle
-from node_agent.render.patterns.wash import Wash
-from node_agent.render.patterns.wave import Wave
 from node_agent.takes import Look
-from schemas import (
-    PIXEL_CATALOGUE,
-    Budget,
-    Desired,
-    DesiredBody,
-    DesiredChannel,
-    DesiredZone,
-    Extent,
-    Feed,
-    Layer,
-    PlacedSpan,
-    Scene,
-    Stop,
-    body_sha256,
-)
-from schemas.pattern import Pattern
-from tests.bench import plain_pixels
+from schemas import Scene
+from tests.bench import agent_memory, plain_pixels
 from tests.bench.line import print_line
+from tests.bench.plain_colour import Colour
+from tests.bench.render_load import (
+    BACKWARD,
+    BUDGET_A,
+    CHANNELS,
+    CHASE,
+    KIND,
+    PATTERNS,
+    PIXELS,
+    START_S,
+    SWEEP,
+    TWINKLE,
+    WAVE,
+    prepared,
+    scene,
+    zone,
+)
 
-KIND = PIXEL_CATALOGUE["rgb-5v-nrz800"]
-CHANNELS, PIXELS, SPAN_M = 4, 512, 8.0
-BUDGET_A = 24.0
 WIRE_SHARE = 30
 FADE_S, SHARE = 4.0, 0.5
-START_S = 1_800_000_000.0
 LOOP = "plain Python loop over the same pixels"
-
-PATTERNS: tuple[Pattern, ...] = (
-    Wash(pattern="wash", colour="#ffb060"),
-    Spot(pattern="spot", colour="#ffffff", spans=(SpotSpan(first=100, pixels=300),)),
-    Gradient(pattern="gradient", mix="linear", stops=(Stop(at=0.0, colour="#ff8020"), Stop(at=1.0, colour="#2040ff"))),
-    Chase(pattern="chase", colour="#ffffff", length_m=0.5, spacing_m=3.0, tail_m=1.0, speed_m_per_s=0.75),
-    Wave(pattern="wave", mix="linear", crest="#ffb060", trough="#201008", wavelength_m=4.0, speed_m_per_s=0.5),
-    Twinkle(pattern="twinkle", colour="#ffd8a0", share=0.3, period_s=2.0, seed=7),
-)
-_, _, _, CHASE, WAVE, TWINKLE = PATTERNS
-BACKWARD = Wave(pattern="wave", mix="linear", crest="#4060ff", trough="#001020", wavelength_m=2.5, speed_m_per_s=-0.25)
-
-
-def zone() -> DesiredZone:
-    spans = tuple(
-        PlacedSpan(
-            channel=number + 1,
-            first=0,
-            pixels=PIXELS,
-            path=((SPAN_M * number, 3.0), (SPAN_M * (number + 1), 3.0)),
-            start_m=SPAN_M * number,
-            start_index=PIXELS * number,
-        )
-        for number in range(CHANNELS)
-    )
-    length_m = SPAN_M * CHANNELS
-    extent = Extent(
-        length_m=length_m, pixels=PIXELS * CHANNELS, x_min_m=0.0, x_max_m=length_m, y_min_m=3.0, y_max_m=3.0
-    )
-    return DesiredZone(id="front", extent=extent, spans=spans)
-
-
-def scene(*patterns: Pattern) -> Scene:
-    layers = tuple(Layer(zone="front", opacity=0.8, pattern=pattern) for pattern in patterns)
-    return Scene(id="evening", title="Evening", layers=layers)
-
-
-def prepared(shown: Scene, revision: int) -> PreparedRevision:
-    channels = tuple(
-        DesiredChannel(
-            number=number,
-            pin=f"spidev0.{number - 1}",
-            pixels=PIXELS,
-            pixel_type=KIND,
-            feeds=(Feed(supply="bench", wire_mm2=1.5, length_m=2.0),),
-        )
-        for number in range(1, CHANNELS + 1)
-    )
-    body = DesiredBody(
-        telemetry_interval_s=5.0,
-        channels=channels,
-        budgets=(Budget(supply="bench", budget_a=BUDGET_A),),
-        zones=(zone(),),
-        scenes=(shown,),
-        showing=shown.id,
-    )
-    return PreparedRevision(
-        Desired(venue="bench", node="board", revision=revision, sha256=body_sha256(body), body=body)
-    )
+ROUNDS, LOOP_ROUNDS = 500, 3
+MEMORY_TARGET_MIB = 60
 
 
 def median_us(work: Callable[[float], object], rounds: int) -> float:
@@ -120,7 +55,9 @@ def main() -> None:
     target_us = KIND.wire_time_s(PIXELS) / WIRE_SHARE * 1e6
     _bench_frame(target_us)
     for pattern in PATTERNS:
-        _bench_pattern(pattern, target_us / 6)
+        _bench_layer(pattern.pattern, scene(pattern), target_us / 6)
+    _bench_layer("wave masked by a moving sweep", scene(WAVE, mask=SWEEP), target_us / 6)
+    _bench_memory()
 
 
 def _bench_frame(target_us: float) -> None:
@@ -147,29 +84,41 @@ def _bench_frame(target_us: float) -> None:
         bench="render",
         figure=f"3 layers, crossfade, limit, encode {CHANNELS} x {PIXELS} pixels",
         unit="µs",
-        value=median_us(board, 500),
-        baseline=median_us(loop, 3),
+        value=median_us(board, ROUNDS),
+        baseline=median_us(loop, LOOP_ROUNDS),
         baseline_is=LOOP,
         target=target_us,
     )
 
 
-def _bench_pattern(pattern: Pattern, target_us: float) -> None:
-    shown = scene(pattern)
+def _bench_layer(figure: str, shown: Scene, target_us: float) -> None:
     ready = prepared(shown, 1)
     places = plain_pixels.places_of(zone())
 
-    def loop(show_s: float) -> list[plain_pixels.Colour]:
+    def loop(show_s: float) -> list[Colour]:
         return plain_pixels.render(shown, zone(), places, show_s)
 
     print_line(
         bench="render",
-        figure=f"{pattern.pattern}, one layer over {CHANNELS * PIXELS} pixels",
+        figure=f"{figure}, one layer over {CHANNELS * PIXELS} pixels",
         unit="µs",
-        value=median_us(ready.linear, 500),
-        baseline=median_us(loop, 3),
+        value=median_us(ready.linear, ROUNDS),
+        baseline=median_us(loop, LOOP_ROUNDS),
         baseline_is=LOOP,
         target=target_us,
+    )
+
+
+def _bench_memory() -> None:
+    agent = agent_memory.under_load(scene(WAVE, CHASE, TWINKLE), scene(BACKWARD, TWINKLE, CHASE))
+    print_line(
+        bench="render",
+        figure=f"resident memory of the agent, 3 layers, crossfade, {CHANNELS} x {PIXELS} pixels",
+        unit="MiB",
+        value=agent,
+        baseline=agent_memory.of_libraries_mib(),
+        baseline_is="Python that imports numpy, pydantic and paho-mqtt, and sleeps",
+        target=MEMORY_TARGET_MIB,
     )
 
 
