@@ -22,7 +22,7 @@ ALLOWED_OF_OURS = {
         "node_agent.frame_rate",
     },
 }
-BOARD_INSTALL = {"pydantic", "paho", "numpy", "spidev"}
+BOARD_INSTALL = {"pydantic", "pydantic_core", "pydantic_extra_types", "paho", "numpy", "spidev"}
 FOR_DEVELOPMENT_ONLY = {"schemas/catalogue_file.py"}
 TOP_LEVEL = {
     "README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml",

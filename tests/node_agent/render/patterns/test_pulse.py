@@ -6,7 +6,7 @@ from pydantic import ValidationError
 
 from node_agent.render import linear_rgb
 from node_agent.render.patterns.pulse import Pulse
-from tests.node_agent.render.patterns.lights import colour
+from tests.node_agent.render.patterns.lights import colour, straight
 
 
 def pulse(rise_s: float = 2.0, hold_s: float = 1.0, fall_s: float = 4.0, rest_s: float = 3.0) -> Pulse:
@@ -45,7 +45,8 @@ def test_it_rises_holds_falls_and_rests(show_time_s: float, expected: float) -> 
 
 def test_it_turns_gently() -> None:
     step_s = 0.01
-    levels = np.array([level(pulse(hold_s=0.0, rest_s=0.0), number * step_s) for number in range(1300)])
+    light = pulse(hold_s=0.0, rest_s=0.0).light(straight(1))
+    levels = np.array([light.evaluate(number * step_s).colour[0, 0] for number in range(1300)])
     # The steepest of smoothstep is 1.5 of the mean; it changes its rate by no more than 6 / rise² (table of 4,096).
     assert np.abs(np.diff(levels)).max() <= 1.5 / 2.0 * step_s + 3e-4
     assert np.abs(np.diff(levels[::10], n=2)).max() <= 6 / 2.0**2 * 0.1**2 + 1e-3
