@@ -1,6 +1,8 @@
 """The command line's way to a hub: options that every command shares, and a client that tells failures apart."""
 
 import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from types import TracebackType
 from typing import Annotated, Any, Self
 from urllib.parse import quote
@@ -101,13 +103,30 @@ class HubClient:
                 method, path, params=present, json=json, content=content, headers=headers, timeout=timeout_s
             )
         except (httpx.TransportError, httpx.InvalidURL) as error:
-            raise CommandError(
-                ExitCode.NOT_REACHABLE,
-                f"no hub answers at {self._address} ({error}); start it with `stringcourse up`, or name it with --hub",
-            ) from error
+            raise self._not_reachable(error) from error
         if response.is_success:
             return response
         raise _failure(response)
+
+    @contextmanager
+    def stream(
+        self, method: str, path: str, *, query: dict[str, Any] | None = None, json: object = None
+    ) -> Iterator[Iterator[bytes]]:
+        """One call whose answer goes on: its bytes as they come. Raises as `call` does."""
+        try:
+            with self._http.stream(method, path, params=query, json=json) as response:
+                if not response.is_success:
+                    response.read()
+                    raise _failure(response)
+                yield response.iter_raw()
+        except (httpx.TransportError, httpx.InvalidURL) as error:
+            raise self._not_reachable(error) from error
+
+    def _not_reachable(self, error: Exception) -> CommandError:
+        return CommandError(
+            ExitCode.NOT_REACHABLE,
+            f"no hub answers at {self._address} ({error}); start it with `stringcourse up`, or name it with --hub",
+        )
 
 
 def path_of(*parts: str) -> str:
