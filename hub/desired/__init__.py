@@ -2,6 +2,7 @@
 
 from hub.desired.compile import compile_bodies
 from hub.desired.document import CompiledNode, compile_documents, desired_payload, show_another
+from hub.desired.flatten import extent_of
 from hub.desired.join import JoinedVenue, join_bodies
 
 __all__ = [
@@ -10,6 +11,7 @@ __all__ = [
     "compile_bodies",
     "compile_documents",
     "desired_payload",
+    "extent_of",
     "join_bodies",
     "show_another",
 ]

@@ -33,6 +33,24 @@ def path_length_m(path: Sequence[tuple[float, float]]) -> float:
     return sum(math.dist(start, end) for start, end in itertools.pairwise(path))
 
 
+def extent_of(spans: Sequence[Span]) -> Extent:
+    """Size of a zone of spans, as the boards know it."""
+    return _extent(spans, sum(path_length_m(span.path) for span in spans), sum(span.pixels for span in spans))
+
+
+def _extent(spans: Sequence[Span], length_m: float, pixels: int) -> Extent:
+    xs = [x for span in spans for x, _ in span.path]
+    ys = [y for span in spans for _, y in span.path]
+    return Extent(
+        length_m=round(length_m, 6),
+        pixels=pixels,
+        x_min_m=min(xs),
+        x_max_m=max(xs),
+        y_min_m=min(ys),
+        y_max_m=max(ys),
+    )
+
+
 def _leaf_spans(zone: Zone, zones: Mapping[str, Zone], above: tuple[str, ...]) -> list[Span]:
     if zone.spans:
         return list(zone.spans)
@@ -66,14 +84,6 @@ def _flatten(zone: Zone, spans: Sequence[Span], lengths: dict[int, float]) -> Fl
             length_m = lengths[id(span)] = path_length_m(span.path)
         start_m += length_m
         start_index += span.pixels
-    xs = [x for span in spans for x, _ in span.path]
-    ys = [y for span in spans for _, y in span.path]
-    extent = Extent(
-        length_m=round(start_m, 6),
-        pixels=start_index,
-        x_min_m=min(xs),
-        x_max_m=max(xs),
-        y_min_m=min(ys),
-        y_max_m=max(ys),
+    return FlatZone(
+        zone.id, _extent(spans, start_m, start_index), {node: tuple(placed) for node, placed in by_node.items()}
     )
-    return FlatZone(zone.id, extent, {node: tuple(placed) for node, placed in by_node.items()})

@@ -84,6 +84,11 @@ class ParameterView(BaseModel):
         )
 
 
+def is_colour(schema: Schema) -> bool:
+    """Whether it is asked for as a colour, in whichever form."""
+    return bool(schema.get("anyOf") == _COLOUR)
+
+
 def parameters_of(schema: Schema, defs: Mapping[str, Schema]) -> list[ParameterView]:
     """The fields of a group, in their order; the one that only tags a pattern is left out."""
     required = schema.get("required", ())
@@ -106,7 +111,7 @@ def one_paragraph(text: str) -> str:
 
 def _resolved(schema: Schema, defs: Mapping[str, Schema]) -> Schema:
     """Without references, and without the null of what may be left out; what stands beside them counts more."""
-    for part in schema.get("anyOf", ()) if schema.get("anyOf") != _COLOUR else ():
+    for part in schema.get("anyOf", ()) if not is_colour(schema) else ():
         if part != {"type": "null"}:
             return {**_resolved(part, defs), **{name: value for name, value in schema.items() if name != "anyOf"}}
     if "$ref" in schema:
@@ -120,7 +125,7 @@ def _item(schema: Schema) -> Schema:
 
 
 def _kind(name: str, schema: Schema) -> ParameterKind:
-    if schema.get("anyOf") == _COLOUR:
+    if is_colour(schema):
         return ParameterKind.COLOUR
     if "discriminator" in schema:
         return ParameterKind.PATTERN
@@ -156,7 +161,7 @@ def _example(
         return default
     if fields:
         return example_of(fields)
-    if schema.get("anyOf") == _COLOUR:
+    if is_colour(schema):
         return _COLOUR[0]["examples"][0]
     if items is not None:
         return [items.example] * (shortest or 1)

@@ -5,14 +5,17 @@ from pathlib import Path
 from typing import NoReturn
 
 from pydantic import ValidationError
+from pydantic_core import ErrorDetails
 
 import node_agent.render  # noqa: F401 (loads every pattern)
 from hub.errors import InvalidError, Mistake
 from hub.nearest import Nearest
-from hub.statements.stated import stated_fields
+from hub.statements.parameter import is_colour
+from hub.statements.stated import StatedFields, stated_fields
 from hub.validation import Told, as_written, field_name, own_errors
 from hub.venue_file.checking import find_faults
 from hub.venue_file.document import Document
+from hub.venue_file.fault import Where
 from hub.venue_file.json_document import parse_json
 from hub.venue_file.repairing import Repair
 from hub.venue_file.yaml_document import parse_yaml
@@ -83,10 +86,7 @@ def _raise_all(document: Document, error: ValidationError) -> NoReturn:
             where = as_written(repair.original(one["loc"]), document.value, one["type"])
             told = Told(one, where, stated, document.value, nearest)
             mistakes.append(Mistake(field_name(where), *told.reason_and_remedy(), document.line_of(where)))
-        for one in errors:
-            if one["type"] == "extra_forbidden":
-                repair.remove_field(one["loc"])
-        repair.mend([one["loc"] for one in errors if one["type"] != "extra_forbidden"])
+        _mend(repair, errors, stated)
         try:
             venue = Venue.model_validate_json(json.dumps(repair.value))
         except ValidationError as again:
@@ -99,6 +99,19 @@ def _raise_all(document: Document, error: ValidationError) -> NoReturn:
             where = repair.original(fault.where)
             mistakes.append(Mistake(field_name(where), fault.reason, fault.remedy, document.line_of(where)))
     raise _invalid(mistakes)
+
+
+def _mend(repair: Repair, errors: list[ErrorDetails], stated: StatedFields) -> None:
+    unmended: list[Where] = []
+    for one in errors:
+        where = one["loc"]
+        if one["type"] == "extra_forbidden":
+            repair.remove_field(where)
+        elif is_colour(stated.at(where, repair.value)):
+            repair.blacken(where)
+        else:
+            unmended.append(where)
+    repair.mend(unmended)
 
 
 def _invalid(mistakes: list[Mistake]) -> InvalidError:

@@ -31,10 +31,12 @@ STAND_INS: Final[Mapping[str | int, object]] = MappingProxyType(
         "trim": 1.0,
         "master_level": 1.0,
         "path": [[0.0, 0.0], [1.0, 0.0]],
-        "colour": "#000000",
-        "crest": "#000000",
-        "trough": "#000000",
         "opacity": 1.0,
+        "blend": "normal",
+        "time_scale": 1.0,
+        "phase_s": 0.0,
+        "pattern": {"pattern": "wash", "colour": "#000000"},
+        "mask": None,
     }
 )
 
@@ -82,6 +84,12 @@ class Repair:
         holder = self._holder(where)
         if isinstance(holder, dict):
             holder.pop(str(where[-1]), None)
+
+    def blacken(self, where: Where) -> None:
+        """Put a stand-in for a colour: no check looks at one, and the pattern around it stays what it is."""
+        holder = self._holder(where)
+        if isinstance(holder, dict):
+            holder[str(where[-1])] = "#000000"
 
     def _replaced(self, where: Where) -> bool:
         """Whether the value, or one around it, could be replaced by a stand-in."""

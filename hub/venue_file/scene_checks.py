@@ -1,11 +1,13 @@
-"""Checks of scenes: layers over zones that exist, spots inside their zone."""
+"""Checks of scenes: layers over zones that exist, patterns and masks that fit their zone."""
 
 from collections.abc import Iterator
 
+from hub.desired import extent_of
 from hub.venue_file.fault import Fault
 from hub.venue_file.index import VenueIndex
 from hub.venue_file.zone_checks import leaves_of
-from node_agent.render.patterns.spot import Spot
+from node_agent.render import PatternStatement
+from schemas import Extent
 
 
 def scene_faults(index: VenueIndex) -> Iterator[Fault]:
@@ -17,7 +19,7 @@ def scene_faults(index: VenueIndex) -> Iterator[Fault]:
             f"there is no scene {opening!r}",
             index.remedy_for_dangling(opening, "scene"),
         )
-    pixels = _pixels_of_zones(index)
+    extents = _Extents(index)
     for place, scene in enumerate(index.venue.scenes):
         for layer_place, layer in enumerate(scene.layers):
             where = ("scenes", place, "layers", layer_place)
@@ -28,27 +30,27 @@ def scene_faults(index: VenueIndex) -> Iterator[Fault]:
                         f"there is no zone {layer.zone!r}",
                         index.remedy_for_dangling(layer.zone, "zone"),
                     )
-            elif isinstance(layer.pattern, Spot) and layer.zone in pixels:
-                count = pixels[layer.zone]
-                for span_place, span in enumerate(layer.pattern.spans):
-                    if span.first + span.pixels > count:
-                        yield Fault(
-                            (*where, "pattern", "spans", span_place),
-                            f"the spot reaches pixel {span.first + span.pixels - 1}, past the end of its zone: "
-                            f"the last pixel of {layer.zone!r} is {count - 1}",
-                            "shorten the spot, or correct `first`",
-                        )
+                continue
+            extent = extents.of(layer.zone)
+            for field, pattern in (("pattern", layer.pattern), ("mask", layer.mask)):
+                if extent is not None and isinstance(pattern, PatternStatement):
+                    for misfit in pattern.misfits(extent):
+                        yield Fault((*where, field, *misfit.where), misfit.reason, misfit.remedy)
 
 
-def _pixels_of_zones(index: VenueIndex) -> dict[str, int]:
-    """Pixels of each zone; without those that lead to a zone which could not be read."""
-    own = {zone.id: sum(span.pixels for span in zone.spans) for zone in index.zones.values()}
-    leaves = leaves_of(index)
-    uncertain = set(index.names["zone"] - index.zones.keys())
-    counts: dict[str, int] = {}
-    for zone_id, below in leaves.items():
-        if uncertain.isdisjoint(index.zones[zone_id].of):
-            counts[zone_id] = sum(own[leaf] for leaf in below)
-        else:
-            uncertain.add(zone_id)
-    return counts
+class _Extents:
+    """Extents of zones, each worked out once; None for those that lead to a zone which could not be read."""
+
+    def __init__(self, index: VenueIndex) -> None:
+        self._zones = index.zones
+        self._leaves: dict[str, frozenset[str]] = {}
+        for zone, leaves in leaves_of(index).items():
+            if all(member in self._leaves for member in index.zones[zone].of):
+                self._leaves[zone] = leaves
+        self._known: dict[str, Extent] = {}
+
+    def of(self, zone: str) -> Extent | None:
+        spans = [span for leaf in self._leaves.get(zone, ()) for span in self._zones[leaf].spans]
+        if zone not in self._known and spans:
+            self._known[zone] = extent_of(spans)
+        return self._known.get(zone)

@@ -51,7 +51,11 @@ def _block(value: dict[str, Any] | list[Any], room: int) -> Iterator[str]:
 
 def _field(name: str, value: Any, room: int) -> Iterator[str]:  # noqa: ANN401 (any JSON value)
     line = f"{name}: {_on_one_line(value)}"
-    if not isinstance(value, (dict, list)) or not value or (_reads_on_one_line(value) and len(line) <= room):
+    if isinstance(value, str) and len(line) > room:
+        first, *rest = _folded(value, room - len(f"{name}: "), room - 2)
+        yield f"{name}: {first}"
+        yield from (f"  {part}" for part in rest)
+    elif not isinstance(value, (dict, list)) or not value or (_reads_on_one_line(value) and len(line) <= room):
         yield line
     else:
         yield f"{name}:"
@@ -92,6 +96,23 @@ def _on_one_line(value: Any) -> str:  # noqa: ANN401 (any JSON value)
 def _quoted(text: str) -> str:
     """YAML's double quotes: as JSON's, but what cannot be printed by its code point (JSON has surrogate pairs)."""
     return '"' + "".join(map(_escaped, text)) + '"'
+
+
+def _folded(text: str, room: int, room_after: int) -> Iterator[str]:
+    """A long text in double quotes over several lines: a break at a single space stands for it, others are escaped."""
+    line, width, space = ['"'], 1, 0
+    for place, character in enumerate(text):
+        line.append(_escaped(character))
+        width += len(line[-1])
+        if character == " " and text[place - 1 : place].strip() and text[place + 1 : place + 2].strip():
+            space = len(line)
+        while width > room - 2:
+            broken, line = (line[: space - 1], line[space:]) if space else ([*line[:-1], "\\"], line[-1:])
+            yield "".join(broken)
+            # White space that begins a line counts for nothing unless it is escaped.
+            line[:1] = [f"\\{one}" if one == " " else one for one in line[:1]]
+            width, space, room = sum(map(len, line)), 0, room_after
+    yield "".join(line) + '"'
 
 
 def _escaped(character: str) -> str:

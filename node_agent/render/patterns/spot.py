@@ -1,5 +1,6 @@
 """Spot: named pixels of the zone in one colour over the rest."""
 
+from collections.abc import Iterator
 from typing import Annotated, Literal
 
 import numpy as np
@@ -7,8 +8,9 @@ from pydantic import Field
 
 from node_agent.render.colour import linear_rgb
 from node_agent.render.patterns.light import Light
-from node_agent.render.patterns.statement import PatternStatement
+from node_agent.render.patterns.statement import Misfit, PatternStatement
 from node_agent.render.placement import Placement
+from schemas import Extent
 from schemas.bounds import MAX_SPOT_SPANS
 from schemas.colour import Colour
 from schemas.contract import Contract
@@ -30,6 +32,16 @@ class Spot(PatternStatement):
         tuple[SpotSpan, ...],
         Field(min_length=1, max_length=MAX_SPOT_SPANS, description="Which pixels, counted along the zone from 0."),
     ]
+
+    def misfits(self, extent: Extent) -> Iterator[Misfit]:
+        for place, span in enumerate(self.spans):
+            last = span.first + span.pixels - 1
+            if last >= extent.pixels:
+                yield Misfit(
+                    ("spans", place),
+                    f"the spot reaches pixel {last}, past the end of its zone: the last pixel is {extent.pixels - 1}",
+                    "shorten the spot, or correct `first`",
+                )
 
     def light(self, placement: Placement) -> Light:
         cover = np.zeros(placement.index.shape, dtype=np.float32)

@@ -4,6 +4,8 @@ A statement's fields say unit, range, default and, in one sentence, what they do
 """
 
 from abc import ABC, abstractmethod
+from collections.abc import Iterator
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Annotated
 
@@ -26,6 +28,15 @@ Seed = Annotated[
 ]
 
 
+@dataclass(frozen=True, slots=True)
+class Misfit:
+    """Something that a pattern asks of a zone and the zone has not: the field within the pattern, and what to do."""
+
+    where: tuple[str | int, ...]
+    reason: str
+    remedy: str
+
+
 class PatternStatement(Pattern, ABC):
     """A pattern over a zone. Its light is a pure function of place and time, and the same again after its period."""
 
@@ -33,6 +44,10 @@ class PatternStatement(Pattern, ABC):
     def weight(self) -> float:
         """What a frame of it costs, in layers of an ordinary pattern."""
         return 1.0
+
+    def misfits(self, extent: Extent) -> Iterator["Misfit"]:  # noqa: ARG002 (most fit every zone)
+        """What of it cannot be over a zone of that extent. Told when a scene is stored, for masks too."""
+        yield from ()
 
     @abstractmethod
     def light(self, placement: Placement) -> TimedLight:

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
 from hub.venue_file import check_venue, read_venue, read_venue_file, write_venue
@@ -39,6 +40,19 @@ def test_export_of_a_written_file_is_readable(file: Path) -> None:
     assert read_venue(text.encode()) == venue
     assert max(map(len, text.splitlines())) <= 160
     assert "derating" not in text or any(supply.derating != 0.8 for supply in venue.supplies)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    note=st.text(st.sampled_from(" \t\n\\\"':#-a\u00e9\u2028\U0001f600"), min_size=80, max_size=400)
+    | st.text("ab ", min_size=300)
+)
+def test_long_text_is_folded_and_survives(note: str) -> None:
+    venue = read_venue_file(GOOD).model_copy(update={"note": note[:400]})
+    text = write_venue(venue)
+    assert max(map(len, text.splitlines())) <= 120
+    assert read_venue(text.encode()) == venue
+    assert YAML(typ="safe", pure=True).load(io.StringIO(text))["note"] == venue.note
 
 
 @pytest.mark.parametrize(
