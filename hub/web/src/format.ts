@@ -50,6 +50,11 @@ export function fadeName(ms: number): string {
   return ms < 60_000 ? `${ms / 1000} s` : `${ms / 60_000} min`;
 }
 
+/** A length of show time, or an instant of it from a scene's beginning. */
+export function seconds(value: number): string {
+  return `${+value.toFixed(value >= 100 ? 0 : value >= 10 ? 1 : 2)} s`;
+}
+
 export function counted(count: number, noun: string, plural: string): string {
   return `${count} ${count === 1 ? noun : plural}`;
 }

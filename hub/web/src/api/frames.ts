@@ -4,6 +4,13 @@
  * R, G, B of 8 bits (sRGB-encoded) for every pixel in the elevation's order.
  */
 
+/** Where frames come from. Another object is another source, even for the same frames. */
+export interface FrameSource {
+  /** The most frames a second that are worth asking for. */
+  rateHz: number;
+  open: (rateHz: number, signal: AbortSignal) => Promise<ReadableStream<Uint8Array>>;
+}
+
 export interface Frame {
   showTimeS: number;
   revision: number;

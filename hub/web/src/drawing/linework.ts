@@ -17,6 +17,7 @@ export function drawLinework(
   view: View,
   inks: Inks,
   silent: ReadonlySet<string>,
+  lettered = true,
 ): void {
   pen.lineCap = "round";
   pen.lineJoin = "round";
@@ -29,9 +30,9 @@ export function drawLinework(
   }
   if (grounded) drawGround(pen, view, inks);
   else drawBreak(pen, view, inks);
-  drawDimensions(pen, elevation, view, inks, grounded);
+  if (lettered) drawDimensions(pen, elevation, view, inks, grounded);
   for (const span of allSpans(elevation)) drawRun(pen, span, view, inks, silent.has(span.node));
-  drawZoneNames(pen, elevation, view, inks);
+  if (lettered) drawZoneNames(pen, elevation, view, inks);
 }
 
 /** Small drawings take a finer pen. */

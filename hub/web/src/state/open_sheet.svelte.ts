@@ -1,7 +1,7 @@
 /** Which sheet lies open over the drawing. The address says so, hence a browser's back puts the sheet away. */
 
-/** A supply, a scene, or a scene yet to be: a copy of the one with the id, or with an empty id one from nothing. */
-export type Kind = "supply" | "scene" | "new-scene";
+/** A supply; a scene; a scene yet to be, copied from the one with the id or begun anew; the library of looks. */
+export type Kind = "supply" | "scene" | "new-scene" | "looks";
 
 export interface Place {
   venue: string;
@@ -9,14 +9,16 @@ export interface Place {
   id: string;
 }
 
-const KINDS: readonly Kind[] = ["supply", "scene", "new-scene"];
+/** Sheets that need not be of anything there is. */
+const OPEN_ENDED: readonly Kind[] = ["new-scene", "looks"];
+const KINDS: readonly Kind[] = ["supply", "scene", "new-scene", "looks"];
 
 export function placeFromFragment(fragment: string): Place | null {
   const fields = new URLSearchParams(fragment.replace(/^#/, ""));
   const venue = fields.get("venue");
   const kind = KINDS.find((each) => fields.has(each));
   const id = kind && fields.get(kind);
-  return venue && kind && (id || kind === "new-scene") ? { venue, kind, id: id ?? "" } : null;
+  return venue && kind && (id || OPEN_ENDED.includes(kind)) ? { venue, kind, id: id ?? "" } : null;
 }
 
 export function fragmentOf({ venue, kind, id }: Place): string {

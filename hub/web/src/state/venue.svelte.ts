@@ -18,6 +18,8 @@ import { asProblem, Problem } from "../api/problem";
 import { keepReading } from "../api/reconnect";
 import { ServerEventReader, type ServerEvent } from "../api/server_events";
 import { oldestFirst, withFinding, withNodes, withRollout } from "./merge";
+import { Preview } from "./preview.svelte";
+import { SceneDesk } from "./scene_desk.svelte";
 
 export type Link = "opening" | "live" | "lost";
 
@@ -56,7 +58,10 @@ export class VenueState {
     return drawn;
   });
 
-  private readonly root: string;
+  /** The scene that the drawing shows instead of what is up, if any. */
+  readonly preview: Preview;
+  readonly desk: SceneDesk;
+  readonly root: string;
   /** Events that came while the lists were being read; they are newer than some of them. Null when nothing is read. */
   private held: ServerEvent[] | null = null;
   private readAgain = false;
@@ -68,6 +73,8 @@ export class VenueState {
     private readonly refused: () => void,
   ) {
     this.root = `/venues/${encodeURIComponent(venue.id)}`;
+    this.preview = new Preview(client, this.root);
+    this.desk = new SceneDesk(client, this.root);
   }
 
   get framesPath(): string {

@@ -1,0 +1,99 @@
+/** A scene on its sheet: as the hub holds it, and as it is being changed. Drafts outlive their sheets until saved. */
+
+import type { Client, Item } from "../api/client";
+import { asProblem, type Problem } from "../api/problem";
+import { idFor, type DraftScene } from "./draft_scene";
+
+export class SceneDraft {
+  scene = $state.raw<DraftScene>({ id: "", title: "", note: "", layers: [] });
+  /** As the hub holds it; null for one that it does not hold yet, or that is not read yet. */
+  saved = $state.raw<Item<DraftScene> | null>(null);
+  /** Why it could not be read, saved or deleted. */
+  problem = $state.raw<Problem | null>(null);
+  /** What a new one began with. */
+  private begun = $state.raw<DraftScene | null>(null);
+  ready = $state(false);
+  busy = $state(false);
+  changed = $derived(this.ready && JSON.stringify(this.scene) !== JSON.stringify(this.saved?.value ?? this.begun));
+  /** Someone else changed it since it was read. */
+  overtaken = $derived(this.problem?.status === 412);
+
+  /** `address` of the venue's scenes; `begun` is what a new scene begins with. */
+  constructor(
+    private readonly client: Client,
+    private readonly address: string,
+    id: string | null,
+    begun: DraftScene | null,
+  ) {
+    if (begun) {
+      this.scene = this.begun = begun;
+      this.ready = true;
+    } else if (id !== null) void this.read(id);
+  }
+
+  get isNew(): boolean {
+    return this.ready && this.saved === null;
+  }
+
+  change(fields: Partial<DraftScene>): void {
+    this.scene = { ...this.scene, ...fields };
+    if (!this.overtaken) this.problem = null;
+  }
+
+  /** A scene that the hub does not hold yet is named after its title. */
+  rename(title: string, taken: readonly string[]): void {
+    this.change(this.isNew ? { title, id: idFor(title, taken) } : { title });
+  }
+
+  /** What the hub holds, in place of what was changed here. */
+  startAgain(): Promise<boolean> {
+    return this.read(this.scene.id);
+  }
+
+  async save(): Promise<boolean> {
+    return this.working(async () => {
+      this.saved = await this.client.put<DraftScene>(this.path(this.scene.id), this.scene, this.saved?.etag ?? null);
+      this.scene = this.saved.value;
+    });
+  }
+
+  /** Over what someone else saved meanwhile. */
+  async saveOver(): Promise<boolean> {
+    return this.working(async () => {
+      const { etag } = await this.client.item<DraftScene>(this.path(this.scene.id));
+      this.saved = await this.client.put<DraftScene>(this.path(this.scene.id), this.scene, etag);
+      this.scene = this.saved.value;
+    });
+  }
+
+  async remove(): Promise<boolean> {
+    return this.working(() => this.client.remove(this.path(this.scene.id), this.saved?.etag ?? "*"));
+  }
+
+  private read(id: string): Promise<boolean> {
+    return this.working(async () => {
+      this.saved = await this.client.item<DraftScene>(this.path(id));
+      this.scene = this.saved.value;
+      this.ready = true;
+    });
+  }
+
+  private path(id: string): string {
+    return `${this.address}/${encodeURIComponent(id)}`;
+  }
+
+  private async working(work: () => Promise<void>): Promise<boolean> {
+    if (this.busy) return false;
+    this.busy = true;
+    this.problem = null;
+    try {
+      await work();
+      return true;
+    } catch (error) {
+      this.problem = asProblem(error);
+      return false;
+    } finally {
+      this.busy = false;
+    }
+  }
+}
