@@ -1,6 +1,7 @@
 """Text: words over a zone of rows of pixels, standing or running."""
 
 import math
+from collections.abc import Iterator
 from fractions import Fraction
 from typing import Annotated, Final, Literal
 
@@ -11,7 +12,7 @@ from pydantic import AfterValidator, Field
 from node_agent.render.colour import linear_rgb
 from node_agent.render.dot_letters import ROWS, words_in_dots
 from node_agent.render.patterns.light import Light, TimedLight
-from node_agent.render.patterns.statement import Metres, MetresPerSecond, PatternStatement, SoftMetres, exact
+from node_agent.render.patterns.statement import Metres, MetresPerSecond, Misfit, PatternStatement, SoftMetres, exact
 from node_agent.render.placement import Placement
 from schemas import Extent
 from schemas.colour import Colour
@@ -60,6 +61,14 @@ class Text(PatternStatement):
     @property
     def weight(self) -> float:
         return 2.0 if self.speed_m_per_s else 1.0
+
+    def misfits(self, extent: Extent) -> Iterator[Misfit]:
+        if self.dot_m(extent) == 0:
+            yield Misfit(
+                ("height_m",),
+                "the zone has no height, so that no letter can stand in it",
+                "lay the words over a zone with rows one above another, or state height_m",
+            )
 
     def light(self, placement: Placement) -> TimedLight:
         if self.dot_m(placement.extent) == 0:
