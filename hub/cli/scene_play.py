@@ -5,6 +5,7 @@ import time
 from collections.abc import Iterator
 from contextlib import suppress
 from functools import lru_cache
+from itertools import groupby
 from typing import Any, Final
 
 import numpy as np
@@ -58,13 +59,13 @@ class Playing:
     """What the terminal shows of one frame."""
 
     def __init__(self, cells: NDArray[np.uint8], caption: str) -> None:
-        self._cells = (cells & _FINENESS).tolist()
+        self._lines = (cells & _FINENESS).reshape(*cells.shape[:2], 6).tolist()
         self._caption = caption
 
     def __rich_console__(self, _console: Console, _options: ConsoleOptions) -> RenderResult:
-        for line in self._cells:
-            for upper, lower in line:
-                yield Segment("▀", _style(*upper, *lower))
+        for line in self._lines:
+            for colours, alike in groupby(line):
+                yield Segment("▀" * sum(1 for _ in alike), _style(*colours))
             yield Segment.line()
         yield Segment(self._caption)
 

@@ -22,4 +22,4 @@ class NightFront:
 
     def draw(self, light: NDArray[np.float32]) -> NDArray[np.uint8]:
         """sRGB, shape (height, width, 3), for linear light 0..1, (pixels, 3), in the elevation's order."""
-        return np.ascontiguousarray(srgb_codes(self._lamps.canvas(light)).transpose(0, 2, 1))
+        return srgb_codes(self._lamps.canvas(light))

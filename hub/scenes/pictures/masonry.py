@@ -28,7 +28,7 @@ _SKY_FOOT: Final = (0.0042, 0.0048, 0.0085)
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Masonry:
-    """`still`: shape (height, 3, width); `albedo`: (height, width); both float32. Colour planes lie within a row."""
+    """`still`: shape (height, width, 3); `albedo`: (height, width)."""
 
     still: NDArray[np.float32]
     albedo: NDArray[np.float32]
@@ -54,9 +54,7 @@ def masonry_of(view: PictureView, points_m: NDArray[np.float64]) -> Masonry:
     albedo[wall] = stone[wall]
     if view.ground_px is not None and foot < height:
         still[foot] *= 0.35
-    return Masonry(
-        np.ascontiguousarray(still.transpose(0, 2, 1), dtype=np.float32), np.ascontiguousarray(albedo, dtype=np.float32)
-    )
+    return Masonry(still.astype(np.float32), albedo.astype(np.float32))
 
 
 def _outline(view: PictureView, points_m: NDArray[np.float64]) -> NDArray[np.float64]:

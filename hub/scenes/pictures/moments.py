@@ -88,9 +88,11 @@ def light_through(lights: VenueLights, scene: Scene, moments: Moments) -> Iterat
     """
     lights.limit(lights.linear_of(scene, moments.instants_s[0]), _SETTLED_S)
     if moments.seamless and len(moments.instants_s) > 1:
-        before = math.ceil(_LIMITER_FORGETS_S / moments.step_s)
-        for number in range(-before, 0):
-            instant_s = moments.instants_s[number % len(moments.instants_s)]
-            lights.limit(lights.linear_of(scene, instant_s), moments.step_s)
+        remembered = math.ceil(_LIMITER_FORGETS_S / moments.step_s)
+        before = moments.instants_s[-remembered:]
+        for _ in range(math.ceil(remembered / len(before))):
+            frames = (lights.limit(lights.linear_of(scene, instant_s), moments.step_s) for instant_s in before)
+            if min(frame.scale.min(initial=1.0) for frame in frames) >= 1:
+                break
     for instant_s in moments.instants_s:
         yield lights.light(lights.limit(lights.linear_of(scene, instant_s), moments.step_s).codes)
