@@ -1,5 +1,5 @@
-"""Writes what is published: a JSON Schema (2020-12) of each contract, the AsyncAPI document that refers to them, and
-the pixel catalogue as JSON.
+"""Writes what is published: a JSON Schema (2020-12) of each contract, the AsyncAPI document that refers to them, the
+pixel catalogue as JSON, and the page of documentation on scenes and patterns.
 
     python -m hub.published schemas/published            writes them
     python -m hub.published schemas/published --check    writes nothing; exit code 1 and names when any is out of date
@@ -16,12 +16,15 @@ from pydantic.json_schema import GenerateJsonSchema
 
 import node_agent.render  # noqa: F401 (scenes are published with the statements of all patterns)
 import schemas
+from hub.statements.page import patterns_page
 from schemas.asyncapi import asyncapi_document
 from schemas.catalogue_file import read_catalogue
 from schemas.contract import Contract
 from schemas.pixel_catalogue import CATALOGUE_FILE
 
 ASYNCAPI_FILE: Final = "asyncapi.json"
+PATTERNS_PAGE: Final = "patterns.md"
+PUBLISHED_SUFFIXES: Final = frozenset({".json", ".md"})
 
 
 def contracts() -> tuple[type[Contract], ...]:
@@ -41,13 +44,14 @@ def published() -> dict[str, str]:
     names = {contract: schema_file(contract) for contract in contracts()}
     files[ASYNCAPI_FILE] = _text(asyncapi_document(names))
     files[CATALOGUE_FILE] = _text([kind.model_dump(mode="json", exclude_defaults=True) for kind in read_catalogue()])
+    files[PATTERNS_PAGE] = patterns_page()
     return files
 
 
 def out_of_date(folder: Path) -> list[str]:
     """Names of files in `folder` that are missing, differ, or are published no longer."""
     wanted = published()
-    present = {path.name for path in folder.glob("*.json")}
+    present = {path.name for path in folder.glob("*") if path.suffix in PUBLISHED_SUFFIXES}
     changed = {name for name, text in wanted.items() if name not in present or _read(folder / name) != text}
     return sorted(changed | (present - wanted.keys()))
 
@@ -68,8 +72,8 @@ def write(folder: Path) -> list[str]:
 def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(
         prog="python -m hub.published",
-        description="Write the JSON Schema (2020-12) of every contract, the AsyncAPI 3 document and the pixel "
-        "catalogue into a folder.",
+        description="Write the JSON Schema (2020-12) of every contract, the AsyncAPI 3 document, the pixel "
+        "catalogue and the page on scenes and patterns into a folder.",
         epilog="exit codes: 0 up to date or written, 1 out of date (with --check), 2 wrong use or not writable",
     )
     parser.add_argument("folder", type=Path, help="where they are published: schemas/published in this repository")

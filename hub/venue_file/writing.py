@@ -39,6 +39,24 @@ def write_pixel_types(kinds: Iterable[PixelType]) -> str:
     return "\n".join(["pixel_types:", *(f"  {line}" for item in items for line in _in_list(item, LINE - 2))]) + "\n"
 
 
+def write_layers(layers: Iterable[dict[str, Any]]) -> str:
+    """Layers as they stand below `layers:` of a scene."""
+    return "\n".join(line for layer in layers for line in _in_list(layer, LINE)) + "\n"
+
+
+def on_one_line(value: Any) -> str:  # noqa: ANN401 (any JSON value)
+    """A value as YAML in flow style, with as few quotes as it takes."""
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{name}: {on_one_line(part)}" for name, part in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(on_one_line, value)) + "]"
+    if isinstance(value, str):
+        return value if _PLAIN.fullmatch(value) and not _TAKEN.fullmatch(value) else _quoted(value)
+    if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
+        return str(int(value))
+    return json.dumps(value)
+
+
 def _block(value: dict[str, Any] | list[Any], room: int) -> Iterator[str]:
     """`value` over several lines, each at most `room` wide where its groups allow it."""
     if isinstance(value, dict):
@@ -50,12 +68,12 @@ def _block(value: dict[str, Any] | list[Any], room: int) -> Iterator[str]:
 
 
 def _field(name: str, value: Any, room: int) -> Iterator[str]:  # noqa: ANN401 (any JSON value)
-    line = f"{name}: {_on_one_line(value)}"
+    line = f"{name}: {on_one_line(value)}"
     if isinstance(value, str) and len(line) > room:
         first, *rest = _folded(value, room - len(f"{name}: "), room - 2)
         yield f"{name}: {first}"
         yield from (f"  {part}" for part in rest)
-    elif not isinstance(value, (dict, list)) or not value or (_reads_on_one_line(value) and len(line) <= room):
+    elif not isinstance(value, (dict, list)) or not value or (_readson_one_line(value) and len(line) <= room):
         yield line
     else:
         yield f"{name}:"
@@ -63,15 +81,15 @@ def _field(name: str, value: Any, room: int) -> Iterator[str]:  # noqa: ANN401 (
 
 
 def _in_list(value: Any, room: int) -> Iterator[str]:  # noqa: ANN401 (any JSON value)
-    line = f"- {_on_one_line(value)}"
-    if not isinstance(value, (dict, list)) or not value or (_reads_on_one_line(value) and len(line) <= room):
+    line = f"- {on_one_line(value)}"
+    if not isinstance(value, (dict, list)) or not value or (_readson_one_line(value) and len(line) <= room):
         yield line
         return
     for place, inner in enumerate(_block(value, room - 2)):
         yield f"- {inner}" if place == 0 else f"  {inner}"
 
 
-def _reads_on_one_line(value: Any) -> bool:  # noqa: ANN401 (any JSON value)
+def _readson_one_line(value: Any) -> bool:  # noqa: ANN401 (any JSON value)
     """Whether `value` is simple enough for one line, be it ever so short: no run, and groups at most three deep."""
     return not (isinstance(value, dict) and "feeds" in value) and _depth(value) <= DEEPEST_ON_A_LINE
 
@@ -79,18 +97,6 @@ def _reads_on_one_line(value: Any) -> bool:  # noqa: ANN401 (any JSON value)
 def _depth(value: Any) -> int:  # noqa: ANN401 (any JSON value)
     parts = value.values() if isinstance(value, dict) else value if isinstance(value, list) else None
     return 0 if parts is None else 1 + max(map(_depth, parts), default=0)
-
-
-def _on_one_line(value: Any) -> str:  # noqa: ANN401 (any JSON value)
-    if isinstance(value, dict):
-        return "{" + ", ".join(f"{name}: {_on_one_line(part)}" for name, part in value.items()) + "}"
-    if isinstance(value, list):
-        return "[" + ", ".join(map(_on_one_line, value)) + "]"
-    if isinstance(value, str):
-        return value if _PLAIN.fullmatch(value) and not _TAKEN.fullmatch(value) else _quoted(value)
-    if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
-        return str(int(value))
-    return json.dumps(value)
 
 
 def _quoted(text: str) -> str:

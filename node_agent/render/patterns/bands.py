@@ -29,7 +29,12 @@ class Bands(PatternStatement):
     pattern: Literal["bands"]
     colours: Annotated[
         tuple[Colour, ...],
-        Field(min_length=2, max_length=MAX_RAMP_STOPS, description="Colours of the stripes, one after another."),
+        Field(
+            min_length=2,
+            max_length=MAX_RAMP_STOPS,
+            description="Colours of the stripes, one after another.",
+            examples=[["#ffb060", "#102a60"]],
+        ),
     ]
     mix: Mix = "oklab"
     along: AlongAxis = "s"

@@ -1505,6 +1505,10 @@ export interface components {
             /**
              * Colours
              * @description Colours of the stripes, one after another.
+             * @example [
+             *       "#ffb060",
+             *       "#102a60"
+             *     ]
              */
             colours: (string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"])[];
             /**
@@ -2478,7 +2482,7 @@ export interface components {
              * Zone
              * @enum {string}
              */
-            zone: "front" | "lines" | "uprights" | "openings" | "accent" | "ceiling";
+            zone: "front" | "lines" | "uprights" | "openings" | "accent" | "ceiling" | "sign";
             pattern: components["schemas"]["Bands"] | components["schemas"]["Chase"] | components["schemas"]["Drift"] | components["schemas"]["Ember"] | components["schemas"]["Formula"] | components["schemas"]["Gradient"] | components["schemas"]["Picture"] | components["schemas"]["Pulse"] | components["schemas"]["Spot"] | components["schemas"]["Sweep"] | components["schemas"]["Text"] | components["schemas"]["Twinkle"] | components["schemas"]["Wash"] | components["schemas"]["Wave"];
             /**
              * Opacity
@@ -2556,7 +2560,7 @@ export interface components {
             openings?: string | null;
             /**
              * Accent
-             * @description What shall be noticed first: a sign, a clock, a counter.
+             * @description What shall be noticed first: a clock, a counter, a window.
              */
             accent?: string | null;
             /**
@@ -2564,6 +2568,11 @@ export interface components {
              * @description What is overhead: a foyer's ceiling, the underside of a canopy.
              */
             ceiling?: string | null;
+            /**
+             * Sign
+             * @description Rows of pixels one above another, close enough to be read.
+             */
+            sign?: string | null;
         };
         /**
          * LowestVolts
@@ -3398,7 +3407,7 @@ export interface components {
              * Role
              * @enum {string}
              */
-            role: "front" | "lines" | "uprights" | "openings" | "accent" | "ceiling";
+            role: "front" | "lines" | "uprights" | "openings" | "accent" | "ceiling" | "sign";
             /** Description */
             description: string;
             /** Required */
