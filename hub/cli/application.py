@@ -22,6 +22,7 @@ COMMANDS: Final = MappingProxyType(
         "node": "node",
         "finding": "finding",
         "scene": "scene",
+        "pattern": "pattern",
         "look": "look",
         "rollout": "rollout",
         "budget": "budget",

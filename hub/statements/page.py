@@ -1,15 +1,11 @@
 """The page of documentation on scenes: layers, colours and every pattern, from what they state."""
 
-from typing import Final
-
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from hub.statements.language import scene_language
 from hub.statements.parameter import ParameterView
-from hub.statements.table import ParameterRow, example_layer, rows_of
+from hub.statements.table import COLUMNS, ParameterRow, example_layer, rows_of
 from hub.venue_file import on_one_line
-
-_HEAD: Final = ("parameter", "range", "unit", "default", "what it does")
 
 
 def patterns_page() -> str:
@@ -28,7 +24,7 @@ def patterns_page() -> str:
 
 
 def _table(parameters: list[ParameterView]) -> str:
-    rows = [_HEAD, ("---",) * len(_HEAD), *map(_cells, rows_of(parameters))]
+    rows = [COLUMNS, ("---",) * len(COLUMNS), *map(_cells, rows_of(parameters))]
     return "".join(f"| {' | '.join(row)} |\n" for row in rows)
 
 

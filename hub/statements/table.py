@@ -9,6 +9,7 @@ from hub.statements.parameter import ParameterKind, ParameterView
 from hub.venue_file import on_one_line, write_layers
 from schemas.pattern import PATTERNS
 
+COLUMNS: Final = ("parameter", "range", "unit", "default", "what it does")
 EXAMPLE_ZONE: Final = "front"
 _NOUNS: Final = {
     ParameterKind.COLOUR: "a colour",
@@ -16,8 +17,6 @@ _NOUNS: Final = {
     ParameterKind.YES_NO: "true, false",
     ParameterKind.GROUP: "a group",
 }
-
-_ITEMS: Final = {ParameterKind.COLOUR: "colours", ParameterKind.NUMBER: "numbers"}
 
 
 class ParameterRow(NamedTuple):
@@ -52,10 +51,16 @@ def _range(one: ParameterView) -> str:
         case ParameterKind.RAMP:
             return one.range.replace("items", "stops")
         case ParameterKind.LIST if one.items is not None:
-            return one.range.replace("items", _ITEMS.get(one.items.kind, "items"))
+            return one.range.replace("items", _items(one.items))
         case ParameterKind.WHOLE_NUMBER:
             return f"whole, {one.range}"
     return one.range or _NOUNS.get(one.kind, "")
+
+
+def _items(item: ParameterView) -> str:
+    if item.kind is ParameterKind.COLOUR:
+        return "colours"
+    return f"numbers from {item.range}" if item.kind is ParameterKind.NUMBER else "items"
 
 
 def _default(one: ParameterView) -> str:
