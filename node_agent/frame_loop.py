@@ -145,6 +145,8 @@ class FrameLoop:
                 frame = self._prepare(take, grant)
                 if self._wait_until(frame.deadline_s, changes):
                     self._show(frame, take)
+                else:
+                    frame.look.prepared.take_back()
             except Exception:
                 _log.exception("a frame failed")
                 self._give_up(take)

@@ -63,7 +63,7 @@ class BudgetLimiter:
         self._ceiling_a = np.array([budgets.get(supply, SAFE_BUDGET_A) for supply in self.supplies], dtype=np.float64)
         self._half_code_a = (self.power.worst_case_a() - self.power.idle_a()) / 255 / 2
         self._limit_by(self._ceiling_a)
-        self._scale = np.ones(len(self.supplies))
+        self._scale = self._scale_before = np.ones(len(self.supplies))
         self._gains, self._whites = _emitters(body)
         self._pixels = self._gains.shape[1]
         self._planes = np.zeros((4 if self._whites else 3, self._pixels), dtype=np.float32)
@@ -98,6 +98,7 @@ class BudgetLimiter:
         demand_a = lit_a + self._half_code_a
         target = np.minimum(1.0, np.divide(self._target_a, demand_a, out=np.ones_like(demand_a), where=demand_a > 0))
         lag = -math.expm1(-max(elapsed_s, 0.0) / RELEASE_S)
+        self._scale_before = self._scale
         self._scale = np.minimum(target, self._scale + np.maximum(target - self._scale, 0.0) * lag)
         self._scale[self._available_a <= 0] = 0.0
         thresholds = _HALF
@@ -107,6 +108,10 @@ class BudgetLimiter:
             lit_a = self._quantise_scaled(planes, thresholds, codes, used)
         amps = self.power.idle_a() + lit_a
         return LimitedFrame(codes.T, amps, self._scale.copy(), wanted_a, self._idle_over_budget.copy())
+
+    def take_back(self) -> None:
+        """The last frame is not shown after all: the next one is limited as if it had not been."""
+        self._scale = self._scale_before
 
     def _limit_by(self, budget_a: NDArray[np.float64]) -> None:
         idle_a = self.power.idle_a()

@@ -58,10 +58,17 @@ class PreparedRevision:
     def limit(self, linear: Linear, elapsed_s: float, show_s: float) -> LimitedFrame:
         return self._limiter.limit(linear, elapsed_s, show_s)
 
+    def take_back(self) -> None:
+        """The frame that was limited last is not shown."""
+        self._limiter.take_back()
+
     def encode(self, codes: Codes) -> dict[int, bytes]:
         """The bytes of each channel's data line; a copy, since a frame may be encoded twice while one is being sent."""
         return {number: bytes(encoder.encode(codes[self.slices[number]])) for number, encoder in self.encoders.items()}
 
     def try_one_frame(self, show_s: float) -> None:
-        """Renders, limits and encodes one frame, so that what cannot be shown fails now."""
-        self.encode(self.limit(self.linear(show_s), 0.0, show_s).codes)
+        """Renders, limits and encodes one frame, so that what cannot be shown fails now.
+
+        By a limiter of its own: what a revision shows must not depend on when it was staged.
+        """
+        self.encode(BudgetLimiter(self.desired.body).limit(self.linear(show_s), 0.0, show_s).codes)

@@ -97,6 +97,17 @@ def test_the_scale_rises_by_a_first_order_lag_and_never_falls_under_a_steady_sce
     assert scales[-1] > 0.9999
 
 
+def test_a_frame_that_is_taken_back_leaves_no_trace() -> None:
+    limiter, other = BudgetLimiter(body(150, 3.2)), BudgetLimiter(body(150, 3.2))
+    bright, dark = flat(150, 1, 1, 1), flat(150, 0.1, 0.1, 0.1)
+    for each in (limiter, other):
+        each.limit(bright, FRAME_S)
+    for thrown_away in (dark, bright):
+        limiter.limit(thrown_away, FRAME_S)
+        limiter.take_back()
+    assert limiter.limit(dark, FRAME_S).scale.tolist() == other.limit(dark, FRAME_S).scale.tolist()
+
+
 def test_a_steady_white_scene_gives_the_same_codes_in_every_frame() -> None:
     limiter = BudgetLimiter(body(150, 3.2))
     frames = [limiter.limit(flat(150, 1, 1, 1), FRAME_S).codes.tobytes() for _ in range(50)]
