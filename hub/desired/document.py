@@ -10,7 +10,7 @@ from pydantic import BaseModel
 from hub.desired.compile import compile_bodies
 from hub.errors import InvalidError, Mistake, NotFoundError
 from schemas import DesiredBody, Held, TakeTime, Venue
-from schemas.bounds import MAX_DESIRED_BYTES
+from schemas.bounds import MAX_DESIRED_BYTES, TELEMETRY_INTERVAL_S
 
 ENVELOPE_BYTES = 1024
 _REMEDY = "shorten the scenes (fewer layers, spot spans or path points) or split the node's runs over two nodes"
@@ -54,6 +54,20 @@ def compile_documents(venue: Venue, scene_id: str | None, telemetry_interval_s: 
     if mistakes:
         raise InvalidError(f"the document of node {mistakes[0].field.removeprefix('nodes.')!r} is too large", mistakes)
     return compiled
+
+
+def oversized_bodies(venue: Venue) -> dict[str, tuple[DesiredBody, int]]:
+    """Nodes whose document would be too large for them: the body, and the bytes that its document would have.
+
+    Raises what `compile_bodies` does.
+    """
+    scenes_canonical: dict[int, str] = {}
+    found: dict[str, tuple[DesiredBody, int]] = {}
+    for node_id, body in compile_bodies(venue, None, TELEMETRY_INTERVAL_S).items():
+        size = sum(len(part.encode()) for part in _canonical_parts(body, scenes_canonical)) + ENVELOPE_BYTES
+        if size > MAX_DESIRED_BYTES:
+            found[node_id] = (body, size)
+    return found
 
 
 def show_another(documents: Mapping[str, CompiledNode], venue: Venue, scene_id: str | None) -> dict[str, CompiledNode]:

@@ -2,7 +2,8 @@
 
 import logging
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import TypeVar
 
 from sqlalchemy import ColumnElement, Connection, Engine, delete, insert, select, update
@@ -116,7 +117,8 @@ class InventoryService:
     def put(self, kind: Kind[T], venue: str, item: T, precondition: Precondition) -> bool:
         """Change an item, or add it at the end; True where it was added.
 
-        Raises as `load` does; the whole venue must stay without mistakes.
+        Raises as `load` does; the whole venue must stay without mistakes. Those of the item itself are named as it was
+        sent, such as `body.layers[0].zone`.
         """
         identifier = kind.id_of(item)
         added = False
@@ -129,7 +131,11 @@ class InventoryService:
             precondition.check(etag_of(items[places[0]]) if places else None)
             added = not places
             changed = (*items[: places[0]], item, *items[places[0] + 1 :]) if places else (*items, item)
-            return _with(current, kind, changed)
+            try:
+                return _with(current, kind, changed)
+            except InvalidError as error:
+                place = places[0] if places else len(items)
+                raise InvalidError(error.detail, _as_sent(error.mistakes, f"{kind.collection}[{place}]")) from error
 
         self._write(venue, rewrite)
         return added
@@ -242,6 +248,14 @@ def _with(venue: Venue, kind: Kind[T], items: tuple[T, ...]) -> Venue:
     changed = venue.model_copy(update={kind.collection: items})
     require_consistent(changed)
     return changed
+
+
+def _as_sent(mistakes: Sequence[Mistake], item: str) -> list[Mistake]:
+    """Mistakes of one item by the names that its fields have in the body that brought it."""
+    return [
+        replace(one, field=f"body{one.field.removeprefix(item)}") if one.field.startswith(item) else one
+        for one in mistakes
+    ]
 
 
 def _version(connection: Connection, venue: str) -> int | None:

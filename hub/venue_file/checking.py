@@ -6,6 +6,7 @@ from hub.errors import InvalidError, Mistake
 from hub.venue_file.fault import Fault, Unreadable
 from hub.venue_file.index import VenueIndex
 from hub.venue_file.scene_checks import scene_faults
+from hub.venue_file.size_checks import size_faults
 from hub.venue_file.wiring_checks import wiring_faults
 from hub.venue_file.zone_checks import zone_faults
 from schemas.pixel_catalogue import PIXEL_CATALOGUE
@@ -15,12 +16,13 @@ from schemas.venue import Venue
 def find_faults(venue: Venue, unreadable: Unreadable | None = None) -> list[Fault]:
     """All faults of `venue`, in its order. `unreadable` names ids that were given but whose items are not in it."""
     index = VenueIndex.of(venue, unreadable or Unreadable())
-    return [
+    faults = [
         *_id_faults(venue),
         *wiring_faults(index),
         *zone_faults(index),
         *scene_faults(index),
     ]
+    return faults or list(size_faults(venue))
 
 
 def check_venue(venue: Venue) -> list[Mistake]:

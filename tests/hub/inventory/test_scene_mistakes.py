@@ -9,6 +9,7 @@ Said = tuple[str, str, str]
 
 WASH: dict[str, Any] = {"pattern": "wash", "colour": "gold"}
 CHASE: dict[str, Any] = {"pattern": "chase", "colour": "gold", "length_m": 1, "spacing_m": 2, "speed_m_per_s": 1}
+SPOT = {"pattern": "spot", "colour": "gold", "spans": [{"first": 500}]}
 STOPS = [{"at": 0, "colour": "gold"}, {"at": 1, "colour": "navy"}]
 
 
@@ -43,6 +44,8 @@ STOPS = [{"at": 0, "colour": "gold"}, {"at": 1, "colour": "navy"}]
         ({"blend": "ad"}, ("blend", "'ad' is not known here", "did you mean `add`? There are normal, add")),
         ({"opacity": 2}, ("opacity", "less than or equal to 1", "a number from 0 to 1; it is 2 now")),
         ({"time_scale": -1000}, ("time_scale", "-100", "from -100 to 100; it is -1000 now")),
+        ({"zone": "sil"}, ("zone", "there is no zone 'sil'", "did you mean 'sill'?")),
+        ({"mask": SPOT}, ("mask.spans[0]", "past the end of its zone", "shorten the spot")),
         ({"phase": 1}, ("phase", "no field 'phase'", "did you mean `phase_s`?")),
     ],
 )  # fmt: skip
