@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from hub.scenes.pictures.openings import openings
 from hub.scenes.pictures.view import PictureView
 
 _COPING_M: Final = 0.55
@@ -21,6 +22,7 @@ _SEED: Final = 1877
 
 _WALL: Final = (0.0098, 0.0090, 0.0083)
 _INSIDE: Final = (0.0040, 0.0038, 0.0042)
+_GLASS: Final = (0.0030, 0.0032, 0.0042)
 _PAVEMENT: Final = (0.0052, 0.0052, 0.0058)
 _SKY_TOP: Final = (0.0012, 0.0016, 0.0036)
 _SKY_FOOT: Final = (0.0042, 0.0048, 0.0085)
@@ -52,6 +54,8 @@ def masonry_of(view: PictureView, points_m: NDArray[np.float64]) -> Masonry:
         still[inside], albedo[inside] = _INSIDE, 0.7
     still[wall] = np.array(_WALL) * stone[wall][:, None]
     albedo[wall] = stone[wall]
+    opened = openings(view, points_m)
+    still[opened], albedo[opened] = _GLASS, 0.16
     if view.ground_px is not None and foot < height:
         still[foot] *= 0.35
     return Masonry(still.astype(np.float32), albedo.astype(np.float32))

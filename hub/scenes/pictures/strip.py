@@ -50,24 +50,25 @@ def contact_sheet(rows: Sequence[tuple[str, VenueLights, Scene]], instants: int 
 
     Raises InvalidError for more points than a picture may have.
     """
-    fronts: dict[int, NightFront] = {}
+    drawn_on: dict[int, NightFront] = {}  # by the zones that lights of one venue share
     for _, lights, _ in rows:
-        if id(lights) not in fronts:
-            fronts[id(lights)] = NightFront(points_of(elevation_of(lights.venue)), front_px)
+        if id(lights.venue.zones) not in drawn_on:
+            drawn_on[id(lights.venue.zones)] = NightFront(points_of(elevation_of(lights.venue)), front_px)
+    fronts = [drawn_on[id(lights.venue.zones)] for _, lights, _ in rows]
     wide = _EDGE_PX + (front_px + _EDGE_PX) * instants
-    heights = [fronts[id(lights)].view.height_px + _ROW_PX + _TIME_PX for _, lights, _ in rows]
+    heights = [front.view.height_px + _ROW_PX + _TIME_PX for front in fronts]
     check_points(wide, sum(heights) + _EDGE_PX, 1)
     sheet = Image.new("RGB", (wide, sum(heights) + _EDGE_PX), _GROUND)
     pen = ImageDraw.Draw(sheet)
     top = 0
-    for (title, lights, scene), height in zip(rows, heights, strict=True):
+    for (title, lights, scene), front, height in zip(rows, fronts, heights, strict=True):
         letter(pen, (_EDGE_PX, top + 22), title, size_px=15, room_px=wide - 2 * _EDGE_PX, weight=Weight.SEMIBOLD)
         window = window_on(lights, scene)
         for number, at_s in enumerate(spread(window, instants)):
             left = _EDGE_PX + (front_px + _EDGE_PX) * number
             told = show_time(at_s, window.length_s) if window.length_s else "stands still"
             letter(pen, (left, top + _ROW_PX + 12), told, size_px=11, room_px=front_px, ink=SOFT_INK)
-            drawn = fronts[id(lights)].draw(light_at(lights, scene, at_s))
+            drawn = front.draw(light_at(lights, scene, at_s))
             sheet.paste(Image.fromarray(drawn), (left, top + _ROW_PX + _TIME_PX))
         top += height
     return _png(sheet)

@@ -8,6 +8,7 @@ from hub.scenes import elevation_of
 from hub.scenes.elevation import points_of
 from hub.scenes.lights import srgb_codes
 from hub.scenes.pictures import NightFront
+from hub.scenes.pictures.openings import openings
 from hub.scenes.pictures.view import NARROWEST_PX, WIDEST_PX
 from hub.venue_file import read_venue_file
 
@@ -55,7 +56,7 @@ def test_dark_front_is_seen_and_stays_dark() -> None:
     assert drawn.shape == (212, 640, 3)
     assert drawn.max() < 50
     # The wall stands out from the sky.
-    assert drawn[100, 320].mean() > drawn[5, 20].mean() + 10
+    assert drawn[70, 300].mean() > drawn[5, 20].mean() + 10
 
 
 def test_light_adds_up_in_linear_light() -> None:
@@ -99,3 +100,13 @@ def test_all_lamps_lie_on_the_picture_whatever_the_front(points: NDArray[np.floa
 def test_width_of_no_picture_is_refused(width_px: int) -> None:
     with pytest.raises(ValueError, match="width_px"):
         NightFront(_row(3), width_px)
+
+
+def test_behind_what_stands_on_two_feet_there_is_no_wall() -> None:
+    points = points_of(elevation_of(read_venue_file(ARCADE)))
+    front = NightFront(points, 640)
+    opened = openings(front.view, points)
+    places = front.view.places(np.array([[5.3, 1.0], [24.0, 2.5], [24.0, 6.8], [3.6, 1.0], [3.0, 5.7]]))
+    row, column = places[:, 1].astype(int), places[:, 0].astype(int)
+    # An arch, and the great one of two runs; not the gable, nor the wall between arches, nor the fascia.
+    assert opened[row, column].tolist() == [True, True, False, False, False]
