@@ -1,28 +1,47 @@
 """Hypothesis strategies for whole venues without a mistake: built so, not filtered."""
 
+import json
 import re
-from typing import Any
+from typing import Any, get_args
 
 from hypothesis import strategies as st
 
-from node_agent.render.patterns.chase import Chase
-from node_agent.render.patterns.gradient import Gradient
+from hub.desired import extent_of
+from hub.statements import ParameterKind, pattern_views
+from node_agent.render import PatternStatement
 from node_agent.render.patterns.spot import Spot, SpotSpan
-from node_agent.render.patterns.twinkle import Twinkle
-from node_agent.render.patterns.wash import Wash
-from node_agent.render.patterns.wave import Wave
-from schemas import Stop
+from schemas import Extent, LinearColour, TemperatureColour
+from schemas.colour import CSS_COLOURS, Colour
 from schemas.contract import Contract
+from schemas.pattern import PATTERNS
 from schemas.pixel_catalogue import PIXEL_CATALOGUE
 from schemas.pixel_type import EmitterCurrents, NrzTiming, PixelType, PixelTypeSources
-from schemas.scene import Layer, Scene
+from schemas.scene import Blend, Layer, Scene
 from schemas.venue import Channel, Feed, Node, Run, Span, Supply, Venue, WhiteBalance, Zone
+from tests.node_agent.render.patterns.examples import EXAMPLES
 
 ids = st.from_regex(re.compile(r"[a-z0-9](?:[a-z0-9-]{0,8}[a-z0-9])?", re.ASCII), fullmatch=True)
 # No control characters (Cc) and no lone surrogates (Cs): the contracts and UTF-8 refuse them.
 titles = st.text(st.characters(exclude_categories=("Cc", "Cs")), min_size=1, max_size=30)
 notes = st.text(st.characters(exclude_categories=("Cc", "Cs"), include_characters="\n\t"), max_size=60)
-colours = st.from_regex(re.compile(r"#[0-9a-f]{6}"), fullmatch=True)
+shares = st.floats(0, 1, allow_subnormal=False)
+colours: st.SearchStrategy[Colour] = st.one_of(
+    st.from_regex(re.compile(r"#[0-9a-f]{6}"), fullmatch=True),
+    st.sampled_from(sorted(CSS_COLOURS)),
+    st.builds(LinearColour, linear=st.tuples(shares, shares, shares)),
+    st.builds(TemperatureColour, kelvin=st.floats(1_000, 20_000), tint_duv=st.just(0.0) | st.floats(-0.03, 0.03)),
+)
+PATTERN_EXAMPLES = [
+    *EXAMPLES.values(),
+    *(
+        example
+        for view in pattern_views()
+        if isinstance(example := PATTERNS[view.pattern].model_validate_json(json.dumps(view.example)), PatternStatement)
+    ),
+]
+COLOURS_OF = {
+    view.pattern: [one.name for one in view.parameters if one.kind == ParameterKind.COLOUR] for view in pattern_views()
+}
 
 
 def floats(low: float, high: float) -> st.SearchStrategy[float]:
@@ -65,50 +84,33 @@ trims = st.just(1.0) | floats(0, 1)
 kelvins = st.none() | floats(1_000, 20_000)
 
 
-def patterns(pixels: int) -> st.SearchStrategy[Any]:
-    metres = floats(0.1, 100)
-    along = st.sampled_from(("s", "x", "y"))
+@st.composite
+def layers(draw: st.DrawFn, zone: str, extent: Extent) -> Layer:
+    """Any example of a pattern that fits the zone, in any colours, and any mask over it."""
+    fitting = [one for one in PATTERN_EXAMPLES if not any(one.misfits(extent))]
+
+    def pattern() -> PatternStatement:
+        example = draw(st.sampled_from(fitting))
+        own = {name: draw(colours) for name in COLOURS_OF[example.pattern]}
+        spans = {"spans": draw(spots(extent.pixels))} if isinstance(example, Spot) else {}
+        return example.model_copy(update=own | spans)
+
+    return Layer(
+        zone=zone,
+        pattern=pattern(),
+        mask=pattern() if draw(st.booleans()) else None,
+        opacity=draw(st.sampled_from((1.0, 0.25))),
+        blend=draw(st.sampled_from(get_args(get_args(Blend)[0]))),
+        time_scale=draw(st.just(1.0) | floats(-100, 100)),
+        phase_s=draw(st.just(0.0) | floats(-1_000, 1_000)),
+    )
+
+
+def spots(pixels: int) -> st.SearchStrategy[tuple[SpotSpan, ...]]:
     spot = st.integers(0, pixels - 1).flatmap(
         lambda first: st.builds(SpotSpan, first=st.just(first), pixels=st.integers(1, pixels - first))
     )
-    spots = st.lists(spot, min_size=1, max_size=3).map(tuple)
-    stops = colours.map(lambda colour: (Stop(at=0.0, colour=colour), Stop(at=0.7, colour=colour)))
-    return st.one_of(
-        st.builds(Wash, pattern=st.just("wash"), colour=colours),
-        st.builds(Spot, pattern=st.just("spot"), colour=colours, spans=spots),
-        st.builds(
-            Gradient,
-            pattern=st.just("gradient"),
-            along=along,
-            stops=stops,
-        ),
-        st.builds(
-            Chase,
-            pattern=st.just("chase"),
-            colour=colours,
-            along=along,
-            length_m=st.just(0.5),
-            spacing_m=floats(1, 9),
-            speed_m_per_s=floats(-9, 9),
-        ),
-        st.builds(
-            Wave,
-            pattern=st.just("wave"),
-            crest=colours,
-            trough=colours,
-            along=along,
-            wavelength_m=metres,
-            speed_m_per_s=floats(-9, 9),
-        ),
-        st.builds(
-            Twinkle,
-            pattern=st.just("twinkle"),
-            colour=colours,
-            share=st.floats(0, 1),
-            period_s=floats(1, 60),
-            seed=st.integers(0, 2**32 - 1),
-        ),
-    )
+    return st.lists(spot, min_size=1, max_size=3).map(tuple)
 
 
 @st.composite
@@ -180,15 +182,15 @@ def venues(draw: st.DrawFn) -> Venue:
                 channels=tuple(channels),
             )
         )
-    zones, sizes = _zones(draw, spans)
+    zones, extents = _zones(draw, spans)
     scenes = [
         Scene(
             id=scene_id,
             title=draw(titles),
             note=draw(notes),
             layers=tuple(
-                Layer(zone=zone, opacity=draw(st.sampled_from((1.0, 0.25))), pattern=draw(patterns(sizes[zone])))
-                for zone in (draw(st.lists(st.sampled_from(sorted(sizes)), max_size=3)) if sizes else [])
+                draw(layers(zone, extents[zone]))
+                for zone in (draw(st.lists(st.sampled_from(sorted(extents)), max_size=3)) if extents else [])
             ),
         )
         for scene_id in draw(st.lists(ids, max_size=3, unique=True))
@@ -207,7 +209,7 @@ def venues(draw: st.DrawFn) -> Venue:
     )
 
 
-def _zones(draw: st.DrawFn, spans: list[Span]) -> tuple[tuple[Zone, ...], dict[str, int]]:
+def _zones(draw: st.DrawFn, spans: list[Span]) -> tuple[tuple[Zone, ...], dict[str, Extent]]:
     names = iter(draw(st.lists(ids, min_size=len(spans) + 1, max_size=len(spans) + 1, unique=True)))
     zones = []
     left = list(spans)
@@ -222,12 +224,12 @@ def _zones(draw: st.DrawFn, spans: list[Span]) -> tuple[tuple[Zone, ...], dict[s
                 spans=tuple(taken),
             )
         )
-    sizes = {zone.id: sum(span.pixels for span in zone.spans) for zone in zones}
+    extents = {zone.id: extent_of(zone.spans) for zone in zones}
     if len(zones) > 1:
         group = Zone(id=next(names), trim=draw(trims), white_point_k=draw(kelvins), of=tuple(zone.id for zone in zones))
         zones.insert(draw(st.integers(0, len(zones))), group)
-        sizes[group.id] = sum(sizes.values())
-    return tuple(zones), sizes
+        extents[group.id] = extent_of(spans)
+    return tuple(zones), extents
 
 
 def changed(item: Contract, **fields: object) -> Any:  # noqa: ANN401 (the contract that went in)
