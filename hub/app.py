@@ -24,6 +24,7 @@ from hub.inventory.service import InventoryService
 from hub.load import LoadService
 from hub.rollout import RolloutService
 from hub.scenes import SceneService
+from hub.scenes.flash.service import FlashService
 from hub.settings import Settings
 from hub.telemetry.service import TelemetryService
 from hub.web.page import mount_page
@@ -42,6 +43,7 @@ class Hub:
     rollouts: RolloutService
     budgets: BudgetService
     scenes: SceneService
+    flashes: FlashService
     audit: AuditService
     credentials: CredentialService
     health: HealthService

@@ -26,6 +26,7 @@ from hub.inventory.service import InventoryService
 from hub.link.link import Link
 from hub.load import LoadService
 from hub.rollout.service import RolloutService
+from hub.scenes.flash.service import FlashService
 from hub.scenes.service import SceneService
 from hub.settings import Settings
 from hub.telemetry.service import TelemetryService
@@ -75,7 +76,8 @@ class RunningHub:
         loop = FleetLoop()
         events = EventBus()
         roster = Roster(loop)
-        rollouts = RolloutService(engine, inventory, loop, events, settings.telemetry_interval_s)
+        flashes = FlashService(inventory)
+        rollouts = RolloutService(engine, inventory, loop, events, settings.telemetry_interval_s, flashes.found)
         budgets = BudgetService(engine, loop, rollouts)
         telemetry = TelemetryService(engine)
         energy = EnergyService(engine, loop.state)
@@ -126,6 +128,7 @@ class RunningHub:
         budgets.on_left(let_stay_and_go)
         inventory.on_change(venue_changed)
         inventory.on_change(rollouts.venue_changed)
+        inventory.on_change(flashes.venue_changed)
 
         self.hub = Hub(
             settings=settings,
@@ -135,6 +138,7 @@ class RunningHub:
             rollouts=rollouts,
             budgets=budgets,
             scenes=scenes,
+            flashes=flashes,
             audit=AuditService(inventory, rollouts, loop, load),
             events=events,
             roster=roster,
@@ -148,7 +152,7 @@ class RunningHub:
         )
 
         # In order of dependence: whoever is stopped first is the one that others no longer feed.
-        for part in (telemetry, energy, load, rollouts, loop, link):
+        for part in (telemetry, energy, load, rollouts, flashes, loop, link):
             part.start()
             self._parts.callback(part.stop)
         self._parts.callback(scenes.stop)

@@ -13,6 +13,7 @@ import hub.fleet.routes
 import hub.health.routes
 import hub.inventory.routes
 import hub.rollout.routes
+import hub.scenes.flash.routes
 import hub.scenes.looks.routes
 import hub.scenes.pictures.routes
 import hub.scenes.preview_routes
@@ -30,6 +31,7 @@ ROUTERS: tuple[APIRouter, ...] = (
     hub.scenes.routes.router,
     hub.scenes.preview_routes.router,
     hub.scenes.pictures.routes.router,
+    hub.scenes.flash.routes.router,
     hub.scenes.looks.routes.router,
     hub.statements.routes.router,
     hub.budgets.routes.router,

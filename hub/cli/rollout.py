@@ -36,10 +36,10 @@ def show(
     if as_json:
         print_json(answer)
     elif revision is None:
-        columns = ("revision", "scene", "state", "started", "staged", "reason")
+        columns = ("revision", "scene", "state", "started", "staged", "flashes confirmed by", "reason")
         print_table(columns, [_row(rollout) for rollout in answer["items"]])
     else:
-        print_table(_COLUMNS, [_row(answer)[:5]])
+        print_table(_COLUMNS, [_row(answer)[:6]])
         _print_refusals(answer)
 
 
@@ -67,6 +67,11 @@ def report_outcome(client: HubClient, venue: str, started: dict[str, Any], *, wa
             f"taken: revision {rollout['revision']}, {_scene(rollout)}, at {_clock(rollout['take_at_ms'])} "
             f"on {rollout['nodes_staged']} nodes"
         )
+        if rollout["flash_confirmed_by"] is not None:
+            complain(
+                f"CAUTION: it fails the flash check, confirmed by {rollout['flash_confirmed_by']}: warn people before "
+                "they see it, and keep someone at hand who can stop it"
+            )
     elif rollout["state"] == "halted":
         complain(f"halted: revision {rollout['revision']}, {_scene(rollout)}; nothing changed anywhere")
         _print_refusals(rollout, error=True)
@@ -95,14 +100,15 @@ def _outcome(client: HubClient, venue: str, started: dict[str, Any], *, quiet: b
     return rollout
 
 
-_COLUMNS = ("revision", "scene", "state", "started", "staged")
+_COLUMNS = ("revision", "scene", "state", "started", "staged", "flashes confirmed by")
 
 
 def _row(rollout: dict[str, Any]) -> tuple[object, ...]:
     staged = f"{rollout['nodes_staged']} of {rollout['nodes_expected']}"
     scene = rollout["scene"] or "darkness"
     started = _clock(rollout["started_at_ms"])
-    return rollout["revision"], scene, rollout["state"], started, staged, rollout["reason"] or ""
+    confirmed_by = rollout["flash_confirmed_by"] or ""
+    return rollout["revision"], scene, rollout["state"], started, staged, confirmed_by, rollout["reason"] or ""
 
 
 def _print_refusals(rollout: dict[str, Any], *, error: bool = False) -> None:

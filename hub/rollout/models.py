@@ -5,6 +5,8 @@ from enum import StrEnum
 from sqlalchemy import BigInteger, Column, Text
 from sqlmodel import Field, SQLModel
 
+from schemas.bounds import MAX_TITLE
+
 
 class RolloutState(StrEnum):
     """Where a rollout is: being staged; taken at its show time; or halted, with nothing changed."""
@@ -41,3 +43,4 @@ class Rollout(SQLModel, table=True):
     nodes_staged: int = 0
     reason: str | None = Field(default=None, sa_column=Column(Text))
     refusals: str = Field(default="[]", sa_column=Column(Text, nullable=False))
+    flash_confirmed_by: str | None = Field(default=None, max_length=MAX_TITLE)

@@ -4,7 +4,7 @@ from http import HTTPStatus
 from typing import Annotated
 
 from fastapi import APIRouter, Path
-from pydantic import Field
+from pydantic import Field, StringConstraints
 
 from hub.api.json_body import FromJson
 from hub.api.pages import Page, WantedPage
@@ -12,11 +12,16 @@ from hub.app import TheHub
 from hub.errors import InvalidError, Mistake
 from hub.rollout.service import DEFAULT_FADE_MS
 from hub.rollout.view import RolloutView
+from schemas.bounds import MAX_TITLE
 from schemas.contract import Contract, Id
 from schemas.desired import FadeMs
 
 router = APIRouter(prefix="/venues/{venue}", tags=["rollouts"])
 MAX_REVISION_DIGITS = 16
+PersonName = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=MAX_TITLE, pattern=r"^[^\x00-\x1f\x7f-\x9f]+$"),
+]
 RevisionPath = Annotated[int, Path(ge=1, le=2**53 - 1)]
 
 
@@ -25,6 +30,10 @@ class TakeRequest(Contract):
 
     scene: Annotated[Id | None, Field(description="Null is darkness.")]
     fade_ms: FadeMs = DEFAULT_FADE_MS
+    flash_confirmed_by: Annotated[
+        PersonName | None,
+        Field(description="Who confirms that the scene may go out although it fails the flash check; else not needed."),
+    ] = None
 
 
 @router.post("/takes", status_code=HTTPStatus.ACCEPTED)
@@ -33,8 +42,11 @@ def take(hub: TheHub, venue: Id, wanted: Annotated[TakeRequest, FromJson()]) -> 
 
     The rollout is answered while it is being staged: follow it by its revision or the event stream. It halts, and
     nothing changes anywhere, when a node refuses or is online and does not answer. 409 while another is under way.
+
+    A scene that fails the flash check (`scenes/{scene}/flash`) needs the name of a person who confirms it, or is a 409
+    that says what was found; one that was not checked yet is checked first, which may take some seconds.
     """
-    return hub.rollouts.take(venue, wanted.scene, wanted.fade_ms)
+    return hub.rollouts.take(venue, wanted.scene, wanted.fade_ms, flash_confirmed_by=wanted.flash_confirmed_by)
 
 
 @router.get("/rollouts")
@@ -46,7 +58,11 @@ def rollouts(hub: TheHub, venue: Id, wanted: WantedPage) -> Page[RolloutView]:
 
 @router.post("/rollouts/back", status_code=HTTPStatus.ACCEPTED)
 def back(hub: TheHub, venue: Id) -> RolloutView:
-    """Take what was taken before the revision in force, venue and scene as they then were, as a new revision."""
+    """Take what was taken before the revision in force, venue and scene as they then were, as a new revision.
+
+    Who confirmed the flashes of its scene then is named again. 409 for one that fails the flash check and was never
+    confirmed: take its scene instead, with a name.
+    """
     return hub.rollouts.back(venue)
 
 

@@ -12,6 +12,7 @@ from hub.errors import ConflictError, HubError, InvalidError, NotFoundError, Una
 from hub.events.bus import EventBus
 from hub.fleet.loop import FleetLoop
 from hub.fleet.state import NodeState
+from hub.rollout.flash_guard import FlashGuard, FlashJudge, FlashUnconfirmedError
 from hub.rollout.lasting import spare_the_collector
 from hub.rollout.machine import NodeRefusal, RolloutTiming
 from hub.rollout.models import Rollout, RolloutState
@@ -47,6 +48,7 @@ class RolloutService:
         fleet: FleetLoop,
         events: EventBus,
         telemetry_interval_s: float,
+        judge_flashes: FlashJudge,
         timing: RolloutTiming | None = None,
     ) -> None:
         self._store = RolloutStore(engine)
@@ -54,6 +56,7 @@ class RolloutService:
         self._fleet = fleet
         self._events = events
         self._telemetry_interval_s = telemetry_interval_s
+        self._flashes = FlashGuard(judge_flashes)
         self._timing = timing or RolloutTiming()
         self._venues: dict[str, VenueRollouts] = {}
         self._connected_s: float | None = None
@@ -81,24 +84,41 @@ class RolloutService:
         if self._worker.is_alive():
             self._worker.join()
 
-    def take(self, venue: str, scene: str | None, fade_ms: int = DEFAULT_FADE_MS) -> RolloutView:
+    def take(
+        self,
+        venue: str,
+        scene: str | None,
+        fade_ms: int = DEFAULT_FADE_MS,
+        *,
+        flash_confirmed_by: str | None = None,
+    ) -> RolloutView:
         """Start to take a scene (None is darkness) everywhere. Returns while it is being staged.
 
-        A take already decided is waited for. Raises NotFoundError (venue or scene), InvalidError (a document no node
-        would take), ConflictError (another rollout is being staged), UnavailableError (no broker).
+        A take already decided is waited for. A scene that fails the flash check needs the name of a person who confirms
+        it; one that was not checked yet is checked first. Raises NotFoundError (venue or scene), InvalidError (a
+        document no node would take), ConflictError (another rollout is being staged), FlashUnconfirmedError,
+        UnavailableError (no broker).
         """
         rollouts = self._rollouts_of(venue)
         self._await_turn(rollouts)
-        return self._begin(rollouts, venue, self._prepared_for(venue, scene), fade_ms)
+        prepared = self._prepared_for(venue, scene)
+        confirmed_by = self._flashes.confirmed(prepared, flash_confirmed_by)
+        if prepared.venue is not self._inventory.venue(venue):
+            raise ConflictError("the venue was changed while the scene was checked for flashes; take it again")
+        return self._begin(rollouts, venue, prepared, fade_ms, confirmed_by)
 
     def back(self, venue: str) -> RolloutView:
-        """Take what was taken before the revision in force, venue and scene as they then were, as a new revision."""
+        """Take what was taken before the revision in force, venue and scene as they then were, as a new revision.
+
+        Who confirmed its flashes then answers for them again. Raises as `take` does.
+        """
         rollouts = self._rollouts_of(venue)
         self._await_turn(rollouts)
         before = rollouts.before
         if before is None:
             raise ConflictError("no rollout was taken before the one in force; take a scene instead")
-        return self._begin(rollouts, venue, before.prepared, before.take.fade_ms or DEFAULT_FADE_MS)
+        confirmed_by = self._flashes.confirmed(before.prepared, before.flash_confirmed_by)
+        return self._begin(rollouts, venue, before.prepared, before.take.fade_ms or DEFAULT_FADE_MS, confirmed_by)
 
     def venue_changed(self, venue: str) -> None:
         """The inventory holds another venue than before: roll it out in the scene in force, as soon as can be."""
@@ -199,7 +219,8 @@ class RolloutService:
         prepared = None if row is None else self._prepared(row)
         if row is None or prepared is None or row.take_at_ms is None:
             return None
-        return InForce(row.revision, prepared, TakeTime(at_ms=row.take_at_ms, fade_ms=row.fade_ms))
+        take = TakeTime(at_ms=row.take_at_ms, fade_ms=row.fade_ms)
+        return InForce(row.revision, prepared, take, row.flash_confirmed_by)
 
     def _prepared(self, row: Rollout) -> Prepared | None:
         try:
@@ -225,13 +246,15 @@ class RolloutService:
         spare_the_collector()
         return prepared
 
-    def _begin(self, rollouts: VenueRollouts, venue: str, prepared: Prepared, fade_ms: int) -> RolloutView:
+    def _begin(
+        self, rollouts: VenueRollouts, venue: str, prepared: Prepared, fade_ms: int, flash_confirmed_by: str | None
+    ) -> RolloutView:
         deadline_s = time.monotonic() + self._timing.longest_settle_s + 1.0
         while not self._fleet.call(lambda now_s: self._settled(venue, now_s)):
             if self._connected_s is None or time.monotonic() > deadline_s:
                 raise UnavailableError("the hub has no connection to its broker; nothing was changed")
             time.sleep(0.05)
-        view = self._fleet.call(lambda now_s: rollouts.begin(prepared, fade_ms, now_s))
+        view = self._fleet.call(lambda now_s: rollouts.begin(prepared, fade_ms, flash_confirmed_by, now_s))
         self._store.prune(venue)
         return view
 
@@ -284,26 +307,34 @@ class RolloutService:
         newest = self._store.newest(venue)
         if newest is not None and newest.snapshot_sha256 == sha256 and not restate:
             return True
-        scene = _scene_to_show(snapshot.venue, rollouts.in_force)
+        in_force = rollouts.in_force
+        scene = _scene_to_show(snapshot.venue, in_force)
         try:
             prepared = self._prepared_for(venue, scene)
+            confirmed_by = self._flashes.carried_on(prepared, in_force)
+            if rollouts.in_force is not in_force or prepared.venue is not self._inventory.venue(venue):
+                raise ConflictError("a scene was taken, or the venue changed, while flashes were checked")
+            self._begin(rollouts, venue, prepared, DEFAULT_FADE_MS, confirmed_by)
         except InvalidError as error:
+            refusals = [
+                NodeRefusal(mistake.field.removeprefix("nodes."), mistake.field, mistake.reason, mistake.remedy)
+                for mistake in error.mistakes
+            ]
             self._store.keep_snapshot(sha256, document)
-            self._record_halted(rollouts, sha256, scene, error)
-            return True
-        try:
-            self._begin(rollouts, venue, prepared, DEFAULT_FADE_MS)
-        except (ConflictError, UnavailableError):
-            self.venue_changed(venue)
+            self._record_halted(rollouts, sha256, scene, error.detail, refusals)
+        except FlashUnconfirmedError as error:
+            self._store.keep_snapshot(sha256, document)
+            self._record_halted(rollouts, sha256, scene, error.reason, [])
+        except (ConflictError, NotFoundError, UnavailableError):
+            self._want(venue, restate=restate)
+            return False
         return True
 
-    def _record_halted(self, rollouts: VenueRollouts, sha256: str, scene: str | None, error: InvalidError) -> None:
-        refusals = [
-            NodeRefusal(mistake.field.removeprefix("nodes."), mistake.field, mistake.reason, mistake.remedy)
-            for mistake in error.mistakes
-        ]
-        reason = f"nothing changed: {error.detail}"
-        self._fleet.call(lambda now_s: rollouts.record_halted(sha256, scene, DEFAULT_FADE_MS, reason, refusals, now_s))
+    def _record_halted(
+        self, rollouts: VenueRollouts, sha256: str, scene: str | None, reason: str, refusals: list[NodeRefusal]
+    ) -> None:
+        told = f"nothing changed: {reason}"
+        self._fleet.call(lambda now_s: rollouts.record_halted(sha256, scene, DEFAULT_FADE_MS, told, refusals, now_s))
 
     def _forget(self, venue: str) -> bool:
         rollouts = self._venues.pop(venue, None)

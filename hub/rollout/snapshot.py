@@ -39,6 +39,8 @@ class InForce:
     revision: int
     prepared: Prepared
     take: TakeTime
+    flash_confirmed_by: str | None = None
+    """Who confirmed that its scene may flash more than the published thresholds allow."""
 
 
 def snapshot_document(snapshot: Snapshot) -> tuple[str, str]:

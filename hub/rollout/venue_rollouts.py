@@ -128,12 +128,12 @@ class VenueRollouts:
             word = "is being staged" if row.state is RolloutState.STAGING else "is about to be taken"
             raise ConflictError(f"revision {row.revision} ({scene}) {word}; wait for its end and try again")
 
-    def begin(self, prepared: Prepared, fade_ms: int, now_s: float) -> RolloutView:
+    def begin(self, prepared: Prepared, fade_ms: int, flash_confirmed_by: str | None, now_s: float) -> RolloutView:
         """Start a rollout. Raises ConflictError while another runs, UnavailableError before the fleet is known."""
         self.ensure_free()
         if not self._settled(self._venue, now_s):
             raise UnavailableError("the hub has no connection to its broker, or is still hearing its nodes; try again")
-        row = self._new_row(prepared, fade_ms, now_s)
+        row = self._new_row(prepared, fade_ms, flash_confirmed_by, now_s)
         row.nodes_expected = sum(state.online for state in self._fleet.state.of_venue(self._venue))
         self._store.save(row)
         self._newest = row.revision
@@ -231,7 +231,7 @@ class VenueRollouts:
     def _next_revision(self) -> int:
         return max(self._newest, self._highest_held) + 1
 
-    def _new_row(self, prepared: Prepared, fade_ms: int, now_s: float) -> Rollout:
+    def _new_row(self, prepared: Prepared, fade_ms: int, flash_confirmed_by: str | None, now_s: float) -> Rollout:
         return Rollout(
             venue=self._venue,
             revision=self._next_revision(),
@@ -241,6 +241,7 @@ class VenueRollouts:
             fade_ms=fade_ms,
             started_at_ms=_ms(now_s),
             nodes_expected=0,
+            flash_confirmed_by=flash_confirmed_by,
         )
 
     def _resume(self, running: _Running, now_s: float) -> None:
@@ -275,7 +276,8 @@ class VenueRollouts:
             at_s = machine.set_take_time(now_s)
         self._close(running, RolloutState.TAKEN, now_s, take_at_ms=_ms(at_s))
         self.before = self.in_force
-        self.in_force = InForce(row.revision, running.prepared, TakeTime(at_ms=_ms(at_s), fade_ms=row.fade_ms))
+        take = TakeTime(at_ms=_ms(at_s), fade_ms=row.fade_ms)
+        self.in_force = InForce(row.revision, running.prepared, take, row.flash_confirmed_by)
         self._reconciler.set_in_force(running.prepared.wanted(row.revision), at_s)
         self._reconciler.owe(running.prepared.documents)
         for state in self._fleet.state.of_venue(self._venue):

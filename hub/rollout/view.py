@@ -34,6 +34,9 @@ class RolloutView(BaseModel):
     nodes_staged: int
     refusals: list[RefusalView]
     reason: str | None = Field(description="Why it was halted.")
+    flash_confirmed_by: str | None = Field(
+        description="Who confirmed that its scene may flash although it fails the flash check; null where none had to."
+    )
 
 
 def view_of(row: Rollout) -> RolloutView:
@@ -49,6 +52,7 @@ def view_of(row: Rollout) -> RolloutView:
         nodes_staged=row.nodes_staged,
         refusals=_REFUSALS.validate_json(row.refusals),
         reason=row.reason,
+        flash_confirmed_by=row.flash_confirmed_by,
     )
 
 

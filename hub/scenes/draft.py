@@ -25,12 +25,18 @@ def lights_for(venue: Venue, scene: Scene) -> VenueLights:
 
     Raises InvalidError as `check_draft` does, and for zones that lie on more of a node than a document may name.
     """
+    alone = alone_with(venue, scene)
+    return VenueLights(alone, compile_bodies(alone, scene.id, telemetry_interval_s=60.0))
+
+
+def alone_with(venue: Venue, scene: Scene) -> Venue:
+    """The venue with `scene` as its only one. Raises InvalidError as `check_draft` tells."""
     alone = venue.model_copy(update={"scenes": (scene,), "opening_scene": None})
     mistakes = check_draft(alone)
     if mistakes:
         count = len(mistakes)
         raise InvalidError(f"the scene has {count} mistake{'' if count == 1 else 's'}", mistakes)
-    return VenueLights(alone, compile_bodies(alone, scene.id, telemetry_interval_s=60.0))
+    return alone
 
 
 def check_draft(alone: Venue) -> Sequence[Mistake]:

@@ -1,16 +1,17 @@
 """The flash check of a scene: what was seen of it, in words and figures."""
 
+from collections.abc import Callable
 from typing import Final
 
 import numpy as np
 
-from hub.scenes.draft import lights_for
+from hub.desired.flatten import flatten_zones
+from hub.scenes.draft import alone_with, lights_for
 from hub.scenes.elevation import elevation_of
 from hub.scenes.flash.report import CAUTION, FlashFinding, FlashReport, FlashVerdict, Kind
 from hub.scenes.flash.slowing import slow_down_that_passes
 from hub.scenes.flash.thresholds import AREA_SR, FLASHES_ALLOWED, Test
-from hub.scenes.flash.watching import Seen, Viewpoint, viewpoint_of, watch
-from hub.scenes.lights import VenueLights
+from hub.scenes.flash.watching import Seen, Viewpoint, no_pause, viewpoint_of, watch
 from hub.scenes.period import Window, window_of
 from schemas import Scene, Venue
 
@@ -28,24 +29,29 @@ _WORST_FIRST: Final = (FlashVerdict.FAILS, FlashVerdict.AT_THE_LIMIT, FlashVerdi
 
 
 def check_flashes(
-    venue: Venue, scene: Scene, distance_m: float = USUAL_DISTANCE_M, reach_m: float = USUAL_REACH_M
+    venue: Venue,
+    scene: Scene,
+    distance_m: float = USUAL_DISTANCE_M,
+    reach_m: float = USUAL_REACH_M,
+    breathe: Callable[[], None] = no_pause,
 ) -> FlashReport:
     """Check a scene, the venue's own or a draft, as the venue's nodes would show it.
 
     Raises InvalidError for a draft with mistakes. Takes seconds for a long scene over many pixels, and some times as
-    long for one that fails, since slower settings are tried.
+    long for one that fails, since slower settings are tried; `breathe` is called between stretches of frames.
     """
-    lights = lights_for(venue, scene)
-    if stands_still(lights, scene):
+    if stands_still(alone_with(venue, scene), scene):  # before anything that a large venue takes long for
         return _report(venue, scene, None, None, 1.0, distance_m, reach_m)
+    lights = lights_for(venue, scene)
     viewpoint = viewpoint_of(elevation_of(venue), distance_m, reach_m)
-    seen = watch(lights, scene, viewpoint)
-    slow_down = slow_down_that_passes(lights, scene, viewpoint, seen)
+    seen = watch(lights, scene, viewpoint, breathe)
+    slow_down = slow_down_that_passes(lights, scene, viewpoint, seen, breathe)
     return _report(venue, scene, viewpoint, seen, slow_down, distance_m, reach_m)
 
 
-def stands_still(lights: VenueLights, scene: Scene) -> bool:
-    return window_of(scene, lights.extents).length_s == 0
+def stands_still(venue: Venue, scene: Scene) -> bool:
+    extents = {zone.id: zone.extent for zone in flatten_zones(venue).values()}
+    return window_of(scene, extents).length_s == 0
 
 
 def _report(

@@ -1,6 +1,7 @@
 """How much a scene is to be slowed down so that it passes."""
 
 import math
+from collections.abc import Callable
 from typing import Final
 
 from hub.scenes.flash.watching import Seen, Viewpoint, watch
@@ -10,7 +11,9 @@ from schemas import Scene
 ROUNDS: Final = 6
 
 
-def slow_down_that_passes(lights: VenueLights, scene: Scene, viewpoint: Viewpoint, seen: Seen) -> float | None:
+def slow_down_that_passes(
+    lights: VenueLights, scene: Scene, viewpoint: Viewpoint, seen: Seen, breathe: Callable[[], None]
+) -> float | None:
     """The largest factor, at most 1, at which the scene passes; None where none was found.
 
     A slowed scene takes its time to the same light, so it passes where no time that four flashes take is less than the
@@ -23,7 +26,7 @@ def slow_down_that_passes(lights: VenueLights, scene: Scene, viewpoint: Viewpoin
         factor = _three_digits(factor * seen.shortest_s)
         if factor == 0:
             return None
-        seen = watch(lights, slowed(scene, factor), viewpoint)
+        seen = watch(lights, slowed(scene, factor), viewpoint, breathe)
     return None if seen.fails else factor
 
 

@@ -1,6 +1,7 @@
 """Watches a scene over its whole period, as rendered and limited by the boards' own code."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
@@ -16,16 +17,17 @@ from hub.scenes.lights import VenueLights
 from hub.scenes.period import Window, window_of
 from schemas import Scene
 
-PIXELS_RENDERED: Final = 400_000_000
+PIXELS_RENDERED: Final = 200_000_000
 """Work is bounded: of a scene that would take more, less is looked at, and the report says so."""
 PIXELS_LOOKED_AT: Final = 20_000
-LONGEST_UNREPEATED_S: Final = 300.0
+LONGEST_UNREPEATED_S: Final = 120.0
 """Of a scene that does not repeat within the longest window there is no whole to be seen; this much tells as much."""
 WARM_UP_S: Final = 5.0
 """How much of a second round is looked at, besides a second, so that what begins in one round and goes on in the next
 is seen as it will be again and again."""
 SHORTEST_S: Final = 4.0
 """For a scene whose round is a moment, so that its seconds are met by the instants in several ways."""
+FRAMES_A_BREATH: Final = 64
 _SETTLED_S: Final = 1e6
 
 
@@ -71,7 +73,11 @@ def viewpoint_of(elevation: Elevation, distance_m: float, reach_m: float) -> Vie
     return Viewpoint(front_of(chosen, distance_m, reach_m), every, zones, zone_of_pixel[::every])
 
 
-def watch(lights: VenueLights, scene: Scene, viewpoint: Viewpoint) -> Seen:
+def no_pause() -> None:
+    """Goes straight on to the next frames."""
+
+
+def watch(lights: VenueLights, scene: Scene, viewpoint: Viewpoint, breathe: Callable[[], None]) -> Seen:
     """Watch the scene from show time 0 on; `lights` are of a venue whose scenes light the same zones."""
     window, until_s, interval_s = _plan(window_of(scene, lights.extents), lights.pixels)
     analysis = FlashAnalysis(viewpoint.front)
@@ -83,6 +89,8 @@ def watch(lights: VenueLights, scene: Scene, viewpoint: Viewpoint) -> Seen:
         frame = lights.limit(lights.linear_of(scene, at_s), at_s - before_s)
         analysis.add(at_s, lights.light(frame.codes)[:: viewpoint.every])
         before_s, count = at_s, count + 1
+        if count % FRAMES_A_BREATH == 0:
+            breathe()
     return Seen(analysis.worst(), window, count, until_s)
 
 

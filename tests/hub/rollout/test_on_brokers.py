@@ -13,8 +13,9 @@ from hub.fleet.loop import FleetLoop
 from hub.fleet.rebirth import Rebirth
 from hub.link.link import Link
 from hub.rollout import RolloutService, RolloutTiming, RolloutView
+from hub.rollout.flash_guard import FlashFound
 from hub.rollout.models import RolloutState
-from schemas import Desired, Leaf, Venue, node_topic
+from schemas import Desired, Leaf, Scene, Venue, node_topic
 from tests.brokers import Broker, node_credential
 from tests.conftest import NODES, VENUE
 from tests.hub.conftest import address_of
@@ -58,6 +59,10 @@ class Hub:
         wait_until(lambda: self.rollouts._venues[VENUE].running is None, 5.0, "the take time to pass")
 
 
+def no_flashes(_venue: Venue, _scene: Scene) -> FlashFound:
+    return FlashFound(fails=False, summary="passes", slow_down=1.0)
+
+
 @contextmanager
 def running_hub(broker: Broker, database: Path) -> Iterator[Hub]:
     with ExitStack() as parts:
@@ -66,7 +71,7 @@ def running_hub(broker: Broker, database: Path) -> Iterator[Hub]:
         migrate(engine)
         venue = _venue()
         loop = FleetLoop()
-        rollouts = RolloutService(engine, HeldVenues(venue), loop, EventBus(), 5.0, TIMING)
+        rollouts = RolloutService(engine, HeldVenues(venue), loop, EventBus(), 5.0, no_flashes, TIMING)
         link = Link(address_of(broker), loop.inbox, loop.link_changed)
         loop.attach(link)
         loop.add_listener(Rebirth(loop))

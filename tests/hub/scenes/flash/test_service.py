@@ -1,0 +1,117 @@
+import threading
+
+import pytest
+
+from hub.errors import NotFoundError, UnavailableError
+from hub.scenes.flash import FlashReport, service
+from hub.scenes.flash.check import check_flashes
+from hub.scenes.flash.service import FlashService
+from schemas import Venue
+from tests.hub.desired.venues import row_venue
+from tests.hub.rollout.conftest import HeldVenues
+from tests.processes import wait_until
+
+
+class Counted:
+    """`check_flashes`, and how often it was asked for which scene."""
+
+    def __init__(self) -> None:
+        self.scenes: list[str] = []
+        self.may_end = threading.Event()
+        self.may_end.set()
+
+    def __call__(self, *arguments: object, **named: object) -> FlashReport:
+        self.scenes.append(arguments[1].id)  # type: ignore[attr-defined]
+        assert self.may_end.wait(10)
+        return check_flashes(*arguments, **named)  # type: ignore[arg-type]
+
+
+@pytest.fixture
+def counted(monkeypatch: pytest.MonkeyPatch) -> Counted:
+    counted = Counted()
+    monkeypatch.setattr(service, "check_flashes", counted)
+    return counted
+
+
+def _with_title(venue: Venue, title: str) -> Venue:
+    return venue.model_copy(update={"title": title})
+
+
+def test_report_is_made_once_for_a_venue_that_is_equal_in_what_it_rests_on(counted: Counted) -> None:
+    held = HeldVenues(row_venue())
+    checks = FlashService(held)
+    first = checks.report("arcade", "dusk")
+    held.venues["arcade"] = _with_title(row_venue(), "Another title")
+    assert checks.report("arcade", "dusk") == first
+    assert counted.scenes == ["dusk"]
+    assert checks.report("arcade", "dusk", distance_m=9.0).distance_m == 9.0
+    held.venues["arcade"] = row_venue(nodes=2)
+    checks.report("arcade", "dusk")
+    assert counted.scenes == ["dusk"] * 3
+
+
+def test_two_who_ask_at_once_wait_for_one_check(counted: Counted) -> None:
+    checks = FlashService(HeldVenues(row_venue()))
+    counted.may_end.clear()
+    reports: list[FlashReport] = []
+    callers = [threading.Thread(target=lambda: reports.append(checks.report("arcade", "dusk"))) for _ in range(3)]
+    for caller in callers:
+        caller.start()
+    wait_until(lambda: counted.scenes, 5.0, "the check to begin")
+    counted.may_end.set()
+    for caller in callers:
+        caller.join(10)
+    assert len(reports) == 3
+    assert counted.scenes == ["dusk"]
+
+
+def test_scenes_are_checked_before_anyone_asks(counted: Counted) -> None:
+    held = HeldVenues(row_venue())
+    checks = FlashService(held)
+    checks.start()
+    try:
+        wait_until(lambda: counted.scenes == ["dusk", "full-white"], 5.0, "both scenes to be checked")
+        checks.report("arcade", "full-white")
+        assert counted.scenes == ["dusk", "full-white"]
+        held.venues["arcade"] = row_venue(nodes=2)
+        checks.venue_changed("arcade")
+        wait_until(lambda: len(counted.scenes) == 4, 5.0, "the changed venue to be checked")
+    finally:
+        checks.stop()
+
+
+def test_failure_is_told_and_not_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    checks = FlashService(HeldVenues(row_venue()))
+
+    def unlucky(*_arguments: object) -> FlashReport:
+        raise UnavailableError("not now")
+
+    monkeypatch.setattr(service, "check_flashes", unlucky)
+    with pytest.raises(UnavailableError):
+        checks.report("arcade", "dusk")
+    monkeypatch.setattr(service, "check_flashes", check_flashes)
+    assert checks.report("arcade", "dusk").scene == "dusk"
+
+
+def test_stopping_ends_a_check_under_way() -> None:
+    checks = FlashService(HeldVenues(row_venue()))
+    checks.stop()
+    with pytest.raises(UnavailableError, match="stopping"):
+        checks.report("arcade", "dusk")
+
+
+def test_reports_kept_are_bounded(monkeypatch: pytest.MonkeyPatch, counted: Counted) -> None:
+    monkeypatch.setattr(service, "REPORTS_KEPT", 2)
+    checks = FlashService(HeldVenues(row_venue()))
+    for distance_m in (5.0, 6.0, 7.0, 5.0):
+        checks.report("arcade", "full-white", distance_m)
+    assert len(counted.scenes) == 4
+    checks.report("arcade", "full-white", 5.0)
+    assert len(counted.scenes) == 4
+
+
+def test_unknown_venue_and_scene_are_not_found() -> None:
+    checks = FlashService(HeldVenues(row_venue()))
+    for venue, scene in (("nowhere", "dusk"), ("arcade", "noon")):
+        with pytest.raises(NotFoundError):
+            checks.report(venue, scene)
