@@ -23,8 +23,13 @@ def field_name(location: Sequence[str | int]) -> str:
     """A location as a person reads it: `("nodes", 3, "outputs")` becomes `nodes[3].outputs`."""
     name = ""
     for part in location:
-        name += f"[{part}]" if isinstance(part, int) else f".{part}" if name else str(part)
+        name += f"[{part}]" if isinstance(part, int) else f".{_named(part)}" if name else _named(part)
     return name
+
+
+def _named(part: str) -> str:
+    """A field's name, which a stranger may have written: short, and with nothing in it that could steer a terminal."""
+    return part if part.isprintable() and len(part) <= _SHOWN else f"{ascii(part)[1:-1][:_SHOWN]}…"
 
 
 def mistakes_of(

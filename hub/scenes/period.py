@@ -29,8 +29,9 @@ def window_of(scene: Scene, extents: Mapping[str, Extent]) -> Window:
     periods = list(_periods(scene, extents))
     if not periods:
         return Window(0.0, whole=True)
-    together_s = float(_least_common_multiple(periods))
-    return Window(min(together_s, LONGEST_WINDOW_S), whole=together_s <= LONGEST_WINDOW_S)
+    # Compared as a fraction: patterns that creep have a period beyond any float.
+    together_s = _least_common_multiple(periods)
+    return Window(float(min(together_s, Fraction(LONGEST_WINDOW_S))), whole=together_s <= LONGEST_WINDOW_S)
 
 
 def _periods(scene: Scene, extents: Mapping[str, Extent]) -> Iterator[Fraction]:

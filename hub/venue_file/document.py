@@ -1,10 +1,12 @@
 """A file that was parsed: plain values, the line of each, and what was wrong but could be read over."""
 
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Final
 
 from hub.errors import Mistake
 from hub.venue_file.fault import Where
+
+MAX_DEPTH: Final = 32
 
 
 @dataclass(slots=True)

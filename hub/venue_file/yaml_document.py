@@ -23,10 +23,9 @@ from ruamel.yaml.reader import ReaderError
 
 from hub.errors import InvalidError, Mistake
 from hub.validation import field_name
-from hub.venue_file.document import Document, Lines
+from hub.venue_file.document import MAX_DEPTH, Document, Lines
 from hub.venue_file.fault import Where
 
-MAX_DEPTH: Final = 32
 MAX_VALUES: Final = 2_000_000
 
 _INTEGER = re.compile(r"[-+]?[0-9]{1,18}")
