@@ -473,6 +473,9 @@ export interface paths {
          *
          *     The rollout is answered while it is being staged: follow it by its revision or the event stream. It halts, and
          *     nothing changes anywhere, when a node refuses or is online and does not answer. 409 while another is under way.
+         *
+         *     A scene that fails the flash check (`scenes/{scene}/flash`) needs the name of a person who confirms it, or is a 409
+         *     that says what was found; one that was not checked yet is checked first, which may take some seconds.
          */
         post: operations["take"];
         delete?: never;
@@ -513,6 +516,9 @@ export interface paths {
         /**
          * Back
          * @description Take what was taken before the revision in force, venue and scene as they then were, as a new revision.
+         *
+         *     Who confirmed the flashes of its scene then is named again. 409 for one that fails the flash check and was never
+         *     confirmed: take its scene instead, with a name.
          */
         post: operations["back"];
         delete?: never;
@@ -769,6 +775,50 @@ export interface paths {
          * @description As a scene's `preview.webp`, of a draft that the venue need not hold.
          */
         post: operations["draft_webp"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/scenes/{scene}/flash": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Flash
+         * @description A scene held against the published thresholds of general and red flashes (WCAG 2.2 SC 2.3.1; ITU-R BT.1702).
+         *
+         *     Over its whole period, as the nodes show it after the budget limiter, with areas from the elevation: when, where,
+         *     how many a second, and how much slower it passes. A scene that fails is taken only with a person's name.
+         */
+        get: operations["flash"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/previews/flash": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Flash Of Draft
+         * @description The same for a draft that the venue need not hold; nothing of it is kept. Refused (422) where a layer does not
+         *     fit the venue.
+         */
+        post: operations["flash_of_draft"];
         delete?: never;
         options?: never;
         head?: never;
@@ -2276,6 +2326,131 @@ export interface components {
             next_check: string;
         };
         /**
+         * FlashFinding
+         * @description One kind of flash by one standard. Of what passes there is nothing more to tell.
+         */
+        FlashFinding: {
+            /**
+             * Kind
+             * @enum {string}
+             */
+            kind: "general" | "red";
+            /** Standard */
+            standard: string;
+            verdict: components["schemas"]["FlashVerdict"];
+            /**
+             * Flashes A Second
+             * @description The most in any second, where their area is too large.
+             */
+            flashes_a_second?: number | null;
+            /**
+             * From S
+             * @description Show time at which this first happens, from 0.
+             */
+            from_s?: number | null;
+            /**
+             * Shortest S
+             * @description The shortest time that one flash too many takes, seconds; less than 1 fails.
+             */
+            shortest_s?: number | null;
+            /**
+             * Area Sr
+             * @description The largest area that flashes so in a field of 10°, steradians.
+             */
+            area_sr?: number | null;
+            /**
+             * X M
+             * @description Centre of the field in which it is worst, metres on the elevation.
+             */
+            x_m?: number | null;
+            /** Y M */
+            y_m?: number | null;
+            /**
+             * Zones
+             * @description Zones with pixels that flash there.
+             * @default []
+             */
+            zones: string[];
+        };
+        /**
+         * FlashReport
+         * @description A scene held against the published thresholds of flashes, as the nodes show it after the budget limiter.
+         */
+        FlashReport: {
+            /** Venue */
+            venue: string;
+            /** Scene */
+            scene: string;
+            /** Title */
+            title: string;
+            verdict: components["schemas"]["FlashVerdict"];
+            /**
+             * Summary
+             * @description The verdict in one sentence, with what was found and what helps.
+             */
+            summary: string;
+            /** Findings */
+            findings: components["schemas"]["FlashFinding"][];
+            /**
+             * Slow Down
+             * @description The largest factor, at most 1, for every layer's `time_scale`, with which the scene passes; null where none was found.
+             */
+            slow_down: number | null;
+            /**
+             * Window S
+             * @description How long the scene was looked at; 0 for one that stands still.
+             */
+            window_s: number;
+            /**
+             * Whole
+             * @description Whether the scene repeats after that time.
+             */
+            whole: boolean;
+            /** Instants */
+            instants: number;
+            /**
+             * Instants A Second
+             * @description On average: they lie unevenly, so that no strobe hides between them.
+             */
+            instants_a_second: number;
+            /**
+             * Every
+             * @description Each pixel of this many was looked at, standing for those beside it; 1 is all.
+             */
+            every: number;
+            /**
+             * Distance M
+             * @description Distance from which the front is taken to be seen.
+             */
+            distance_m: number;
+            /**
+             * Reach M
+             * @description How far around itself a pixel is taken to light the front.
+             */
+            reach_m: number;
+            /**
+             * Limit Sr
+             * @description Area that may flash in any field of 10° whatever its rate, steradians.
+             */
+            limit_sr: number;
+            /**
+             * Estimate
+             * @default An estimate: both standards are written for screens. A front is larger or smaller to the eye with the distance, and light from a pixel falls on what is around it; figures hold for the distance and the reach stated here.
+             */
+            estimate: string;
+            /**
+             * Caution
+             * @description Of a scene that fails.
+             */
+            caution?: string | null;
+        };
+        /**
+         * FlashVerdict
+         * @description `at the limit` passes: there are three flashes a second, or as good as three, and no more.
+         * @enum {string}
+         */
+        FlashVerdict: "passes" | "at the limit" | "fails";
+        /**
          * Formula
          * @description Light by an arithmetic expression of place and time, whose value from 0 to 1 is a place on a ramp of colours.
          */
@@ -3455,6 +3630,11 @@ export interface components {
              * @description Why it was halted.
              */
             reason: string | null;
+            /**
+             * Flash Confirmed By
+             * @description Who confirmed that its scene may flash although it fails the flash check; null where none had to.
+             */
+            flash_confirmed_by: string | null;
         };
         /**
          * Run
@@ -4047,6 +4227,11 @@ export interface components {
              * @default 1500
              */
             fade_ms: number;
+            /**
+             * Flash Confirmed By
+             * @description Who confirms that the scene may go out although it fails the flash check; else not needed.
+             */
+            flash_confirmed_by?: string | null;
         };
         /**
          * Tariff
@@ -5976,6 +6161,66 @@ export interface operations {
                 };
                 content: {
                     "image/webp": string;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    flash: {
+        parameters: {
+            query?: {
+                /** @description How far the nearest people are from the front, m. */
+                distance_m?: number;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                scene: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FlashReport"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    flash_of_draft: {
+        parameters: {
+            query?: {
+                /** @description How far the nearest people are from the front, m. */
+                distance_m?: number;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Scene"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FlashReport"];
                 };
             };
             default: components["responses"]["Problem"];
