@@ -1,9 +1,16 @@
 """What a field may hold, in words, from its JSON Schema."""
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Final
 
 Schema = Mapping[str, Any]
+
+_BOUNDS: Final = {
+    "minimum": "at least",
+    "exclusiveMinimum": "more than",
+    "maximum": "at most",
+    "exclusiveMaximum": "less than",
+}
 
 
 def range_in_words(schema: Schema) -> str:
@@ -12,10 +19,7 @@ def range_in_words(schema: Schema) -> str:
         return ", ".join(map(str, schema["enum"]))
     match schema.get("type"):
         case "number" | "integer":
-            return _between(
-                _bound(schema, "minimum", "exclusiveMinimum", "more than "),
-                _bound(schema, "maximum", "exclusiveMaximum", "less than "),
-            )
+            return _between(schema)
         case "array":
             return _counted(schema.get("minItems", 0), schema.get("maxItems"), "items")
         case "string":
@@ -50,18 +54,10 @@ def plain(value: float) -> str:
     return str(int(value)) if float(value).is_integer() else f"{value:.10f}".rstrip("0")
 
 
-def _bound(schema: Schema, inclusive: str, exclusive: str, word: str) -> str:
-    if inclusive in schema:
-        return plain(schema[inclusive])
-    return f"{word}{plain(schema[exclusive])}" if exclusive in schema else ""
-
-
-def _between(least: str, most: str) -> str:
-    if least and most:
-        return f"{least} to {most}"
-    return (
-        f"{least} or more" if least and not least.startswith("more") else least or (f"{most} or less" if most else "")
-    )
+def _between(schema: Schema) -> str:
+    if "minimum" in schema and "maximum" in schema:
+        return f"{plain(schema['minimum'])} to {plain(schema['maximum'])}"
+    return " and ".join(f"{word} {plain(schema[name])}" for name, word in _BOUNDS.items() if name in schema)
 
 
 def _counted(least: int, most: int | None, noun: str) -> str:

@@ -2,27 +2,22 @@
 
 import json
 from collections.abc import Iterator
+from typing import Annotated
 
 import pytest
-from pydantic import TypeAdapter
+from pydantic import Field, TypeAdapter
 
 from hub.statements import ParameterKind, ParameterView, PatternView, pattern_views, scene_language
+from hub.statements.parameter import StatementError, parameters_of
 from schemas.colour import Colour
+from schemas.contract import Contract
 from schemas.pattern import PATTERNS
 from schemas.scene import Layer
 
-# The end of a name tells the unit; the longest end counts.
-UNITS = {
-    "_m_per_s": "m/s",
-    "_per_m": "1/m",
-    "_hz": "Hz",
-    "_kelvin": "K",
-    "_deg": "°",
-    "_px": "px",
-    "_m": "m",
-    "_s": "s",
-}
+# The end of a name tells the unit; the first that fits counts.
+UNITS = {"_m_per_s": "m/s", "_per_m": "1/m", "_hz": "Hz", "_k": "K", "_m": "m", "_s": "s"}
 NUMBERS = {ParameterKind.NUMBER, ParameterKind.WHOLE_NUMBER}
+LONG = {ParameterKind.TEXT, ParameterKind.PICTURE, ParameterKind.LIST, ParameterKind.RAMP}
 
 
 def _every(parameters: list[ParameterView], above: str = "") -> Iterator[tuple[str, ParameterView]]:
@@ -44,19 +39,52 @@ STATED = {
 }
 
 
+def _lacking(name: str, one: ParameterView) -> list[str]:
+    """What a statement must still say of a field."""
+    lacks = []
+    if not one.sentence.endswith(".") and one.name:
+        lacks.append("a description of one sentence")
+    if one.kind in NUMBERS:
+        lacks += ["ge="] * (one.least is None) + ["le="] * (one.most is None)
+        units = [unit for end, unit in UNITS.items() if one.name.endswith(end)]
+        if units and one.unit != units[0]:
+            lacks.append(f'json_schema_extra={{"unit": "{units[0]}"}}')
+    if one.kind in LONG and one.longest is None:
+        lacks.append("max_length=")
+    if one.required and one.name and one.example is None:
+        lacks.append("examples=[...]")
+    return [f"{name}: {lack}" for lack in lacks]
+
+
 @pytest.mark.parametrize("name", STATED)
 def test_field_states_sentence_unit_range_and_example(name: str) -> None:
-    one = STATED[name]
-    assert one.sentence.endswith(".") or name.endswith("[]"), "give it a description of one sentence"
-    if one.kind in NUMBERS:
-        assert one.least is not None, "bound it: ge="
-        assert one.most is not None, "bound it: le="
-        units = [unit for end, unit in sorted(UNITS.items(), key=lambda item: -len(item[0])) if one.name.endswith(end)]
-        assert one.unit == (units[0] if units else one.unit), "state the unit that its name has"
-    if one.kind in {ParameterKind.TEXT, ParameterKind.PICTURE, ParameterKind.LIST, ParameterKind.RAMP}:
-        assert one.longest is not None, "bound it: max_length="
-    if one.required and one.name:
-        assert one.example is not None, "give it examples=[...]"
+    assert _lacking(name, STATED[name]) == []
+
+
+def test_what_a_statement_lacks_is_found() -> None:
+    class Careless(Contract):
+        speed_m_per_s: Annotated[float, Field(description="fast", le=5)]
+        words: Annotated[str, Field(description="What is to be read.")]
+
+    lacking = [
+        lack for name, one in _every(parameters_of(Careless.model_json_schema(), {})) for lack in _lacking(name, one)
+    ]
+    assert lacking == [
+        ".speed_m_per_s: a description of one sentence",
+        ".speed_m_per_s: ge=",
+        '.speed_m_per_s: json_schema_extra={"unit": "m/s"}',
+        ".speed_m_per_s: examples=[...]",
+        ".words: max_length=",
+        ".words: examples=[...]",
+    ]
+
+
+def test_a_kind_that_nobody_could_be_asked_for_is_refused() -> None:
+    class Odd(Contract):
+        table: dict[str, int]
+
+    with pytest.raises(StatementError, match="`table` is of a kind"):
+        parameters_of(Odd.model_json_schema(), {})
 
 
 @pytest.mark.parametrize("view", pattern_views(), ids=lambda view: view.pattern)
