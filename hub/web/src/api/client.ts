@@ -31,8 +31,8 @@ export class Client {
     return itemOf<Answer>(await this.call("GET", path));
   }
 
-  /** Changes the item that has the ETag, or adds it where none is given. */
-  async put<Answer>(path: string, body: unknown, etag: string | null): Promise<Item<Answer>> {
+  /** Changes the item that has the ETag, or adds it where that is null; without one there is but one to change. */
+  async put<Answer>(path: string, body: unknown, etag?: string | null): Promise<Item<Answer>> {
     return itemOf<Answer>(await this.call("PUT", path, { body, headers: precondition(etag) }));
   }
 
@@ -93,8 +93,10 @@ interface Call {
   headers?: Record<string, string>;
 }
 
-const precondition = (etag: string | null): Record<string, string> =>
-  etag === null ? { "If-None-Match": "*" } : { "If-Match": etag };
+function precondition(etag: string | null | undefined): Record<string, string> {
+  if (etag === undefined) return {};
+  return etag === null ? { "If-None-Match": "*" } : { "If-Match": etag };
+}
 
 async function itemOf<Answer>(response: Response): Promise<Item<Answer>> {
   return { value: (await response.json()) as Answer, etag: response.headers.get("ETag") ?? "" };

@@ -43,6 +43,7 @@ const GLYPHS: Record<string, string> = {
   "9": "1030414536160504133344",
   ".": "2021",
   ",": "211a",
+  "!": "2622 2120",
   ":": "2122 2425",
   ";": "2425 221a",
   "-": "1333",
@@ -67,7 +68,7 @@ const GLYPHS: Record<string, string> = {
 
 const ROWS: Record<string, number> = { a: -1, b: -2 };
 const ADVANCE = 5.6;
-const NARROW: Record<string, number> = { I: 3.4, "1": 4.4, ".": 3, ",": 3, ":": 3.2, "'": 2.8, "·": 3.4, " ": 3.6, "(": 4, ")": 4 };
+const NARROW: Record<string, number> = { I: 3.4, "1": 4.4, ".": 3, ",": 3, "!": 3, ":": 3.2, "'": 2.8, "·": 3.4, " ": 3.6, "(": 4, ")": 4 };
 
 export interface Lettered {
   /** SVG path data with the foot of the letters at y = 0 and the capitals 6 high, upwards negative. */

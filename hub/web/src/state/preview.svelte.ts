@@ -1,7 +1,7 @@
 /** A scene looked at before it is taken: its frames for a drawing, its amps, and what the hub will not have of it. */
 
 import type { Client } from "../api/client";
-import type { ScenePreview } from "../api/contract";
+import type { FlashReport, ScenePreview } from "../api/contract";
 import type { FrameSource } from "../api/frames";
 import { asProblem, type Problem } from "../api/problem";
 import type { DraftScene } from "./draft_scene";
@@ -15,6 +15,8 @@ export class Preview {
   scene = $state.raw<DraftScene | null>(null);
   /** Null until the hub has looked the scene through. */
   figures = $state.raw<ScenePreview | null>(null);
+  /** Null until the hub has looked the scene through for flashes, which takes longest. */
+  flash = $state.raw<FlashReport | null>(null);
   problem = $state.raw<Problem | null>(null);
   /** Frames of the scene; null where none is looked at. */
   source = $derived.by<FrameSource | null>(() => {
@@ -32,15 +34,16 @@ export class Preview {
     private readonly root: string,
   ) {}
 
-  /** Figures and problem of the scene before stay until this one has its own. */
+  /** Figures and problem of the scene before stay until this one has its own; what it says of flashes does not. */
   look(scene: DraftScene): void {
     this.asked?.abort();
     this.scene = scene;
+    this.flash = null;
   }
 
   leave(): void {
     this.asked?.abort();
-    this.scene = this.figures = this.problem = null;
+    this.scene = this.figures = this.flash = this.problem = null;
   }
 
   /** Its first frame was shown: the hub has nothing against it, and is asked for its figures if it stays for a while. */
@@ -60,7 +63,10 @@ export class Preview {
     const asked = (this.asked = new AbortController());
     try {
       const figures = await this.client.post<ScenePreview>(`${this.root}/previews`, scene, asked.signal);
-      if (!asked.signal.aborted) this.figures = figures;
+      if (asked.signal.aborted) return;
+      this.figures = figures;
+      const flash = await this.client.post<FlashReport>(`${this.root}/previews/flash`, scene, asked.signal);
+      if (!asked.signal.aborted) this.flash = flash;
     } catch (error) {
       if (!asked.signal.aborted) this.lost(asProblem(error));
     }

@@ -14,6 +14,8 @@ export class SceneDraft {
   private begun = $state.raw<DraftScene | null>(null);
   ready = $state(false);
   busy = $state(false);
+  /** Saved here, and not changed since. */
+  kept = $state(false);
   changed = $derived(this.ready && JSON.stringify(this.scene) !== JSON.stringify(this.saved?.value ?? this.begun));
   /** Someone else changed it since it was read. */
   overtaken = $derived(this.problem?.status === 412);
@@ -31,18 +33,30 @@ export class SceneDraft {
     } else if (id !== null) void this.read(id);
   }
 
+  /** Its name until it is saved under another. */
+  get title(): string {
+    return (this.saved?.value ?? this.begun ?? this.scene).title;
+  }
+
   get isNew(): boolean {
     return this.ready && this.saved === null;
   }
 
   change(fields: Partial<DraftScene>): void {
     this.scene = { ...this.scene, ...fields };
+    this.kept = false;
     if (!this.overtaken) this.problem = null;
   }
 
   /** A scene that the hub does not hold yet is named after its title. */
   rename(title: string, taken: readonly string[]): void {
     this.change(this.isNew ? { title, id: idFor(title, taken) } : { title });
+  }
+
+  /** Every layer's time runs at this share of what it did. */
+  slow(factor: number): void {
+    const paced = (pace: unknown): number => +((typeof pace === "number" ? pace : 1) * factor).toFixed(6);
+    this.change({ layers: this.scene.layers.map((layer) => ({ ...layer, time_scale: paced(layer["time_scale"]) })) });
   }
 
   /** What the hub holds, in place of what was changed here. */
@@ -52,8 +66,7 @@ export class SceneDraft {
 
   async save(): Promise<boolean> {
     return this.working(async () => {
-      this.saved = await this.client.put<DraftScene>(this.path(this.scene.id), this.scene, this.saved?.etag ?? null);
-      this.scene = this.saved.value;
+      this.keep(await this.client.put<DraftScene>(this.path(this.scene.id), this.scene, this.saved?.etag ?? null));
     });
   }
 
@@ -61,8 +74,7 @@ export class SceneDraft {
   async saveOver(): Promise<boolean> {
     return this.working(async () => {
       const { etag } = await this.client.item<DraftScene>(this.path(this.scene.id));
-      this.saved = await this.client.put<DraftScene>(this.path(this.scene.id), this.scene, etag);
-      this.scene = this.saved.value;
+      this.keep(await this.client.put<DraftScene>(this.path(this.scene.id), this.scene, etag));
     });
   }
 
@@ -76,6 +88,10 @@ export class SceneDraft {
       this.scene = this.saved.value;
       this.ready = true;
     });
+  }
+
+  private keep(saved: Item<DraftScene>): void {
+    [this.saved, this.scene, this.kept] = [saved, saved.value, true];
   }
 
   private path(id: string): string {

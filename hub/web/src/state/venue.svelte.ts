@@ -7,6 +7,7 @@ import type {
   EnergyBy,
   Finding,
   Level,
+  MasterLevel,
   NodeState,
   Rollout,
   TakeRequest,
@@ -17,6 +18,7 @@ import { keep } from "../api/download";
 import { asProblem, Problem } from "../api/problem";
 import { keepReading } from "../api/reconnect";
 import { ServerEventReader, type ServerEvent } from "../api/server_events";
+import { FlashChecks } from "./flash_checks.svelte";
 import { oldestFirst, withFinding, withNodes, withRollout } from "./merge";
 import { Preview } from "./preview.svelte";
 import { SceneDesk } from "./scene_desk.svelte";
@@ -37,6 +39,8 @@ export class VenueState {
   findings = $state.raw<readonly Finding[]>([]);
   scenes = $state.raw<readonly Scene[]>([]);
   rollouts = $state.raw<readonly Rollout[]>([]);
+  /** Linear gain of everything that shows. */
+  masterLevel = $state(1);
   link = $state<Link>("opening");
   problem = $state.raw<Problem | null>(null);
   private asking = $state(false);
@@ -61,6 +65,9 @@ export class VenueState {
   /** The scene that the drawing shows instead of what is up, if any. */
   readonly preview: Preview;
   readonly desk: SceneDesk;
+  readonly flashes: FlashChecks;
+  /** The scene whose take waits for the name of who confirms its flashes. */
+  unconfirmed = $state<string | null>(null);
   readonly root: string;
   /** Events that came while the lists were being read; they are newer than some of them. Null when nothing is read. */
   private held: ServerEvent[] | null = null;
@@ -75,6 +82,7 @@ export class VenueState {
     this.root = `/venues/${encodeURIComponent(venue.id)}`;
     this.preview = new Preview(client, this.root);
     this.desk = new SceneDesk(client, this.root);
+    this.flashes = new FlashChecks(client, this.root);
   }
 
   get framesPath(): string {
@@ -153,20 +161,23 @@ export class VenueState {
   }
 
   private async readLists(): Promise<void> {
-    const [elevation, nodes, audit, findings, scenes, rollouts] = await Promise.all([
+    const [elevation, nodes, audit, findings, scenes, rollouts, master] = await Promise.all([
       this.client.get<Elevation>(`${this.root}/elevation`),
       this.client.all<NodeState>(`${this.root}/node-states?limit=500`),
       this.client.get<Audit>(`${this.root}/audit`),
       this.client.all<Finding>(`${this.root}/findings?open=true&limit=500`),
       this.client.all<Scene>(`${this.root}/scenes?limit=100`),
       this.client.get<{ items: Rollout[] }>(`${this.root}/rollouts?limit=20`),
+      this.client.get<MasterLevel>(`${this.root}/master-level`),
     ]);
     this.elevation = elevation;
     this.nodes = nodes;
     this.audit = audit;
     this.findings = oldestFirst(findings);
     this.scenes = scenes;
+    void this.flashes.check(scenes.map(({ id }) => id));
     this.rollouts = rollouts.items;
+    this.masterLevel = master.level;
   }
 
   async loadAudit(): Promise<void> {
@@ -181,10 +192,26 @@ export class VenueState {
     return this.scenes.find(({ id }) => id === scene)?.title ?? scene;
   }
 
-  takeScene(scene: string | null, fadeMs: number): Promise<void> {
-    return this.ask(() => {
-      const request: TakeRequest = { scene, fade_ms: fadeMs };
+  /** A scene that fails the flash check goes out only when a person confirms it; where nobody does, it waits for a name. */
+  async takeScene(scene: string | null, fadeMs: number, flashConfirmedBy: string | null = null): Promise<void> {
+    this.unconfirmed = null;
+    if (scene !== null && flashConfirmedBy === null && this.flashes.fails(scene)) {
+      this.unconfirmed = scene;
+      return;
+    }
+    await this.ask(() => {
+      const request: TakeRequest = { scene, fade_ms: fadeMs, flash_confirmed_by: flashConfirmedBy };
       return this.client.post<Rollout>(`${this.root}/takes`, request);
+    });
+    if (!this.problem?.mistakes.some(({ field }) => field.endsWith("flash_confirmed_by"))) return;
+    this.unconfirmed = scene;
+    if (flashConfirmedBy === null) this.problem = null;
+  }
+
+  setMasterLevel(level: number): Promise<void> {
+    this.problem = null;
+    return this.guarded(async () => {
+      this.masterLevel = (await this.client.put<MasterLevel>(`${this.root}/master-level`, { level })).value.level;
     });
   }
 
