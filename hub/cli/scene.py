@@ -11,6 +11,7 @@ from hub.cli.exit_code import ExitCode
 from hub.cli.printing import print_json, print_table
 from hub.cli.rollout import NoWait, report_outcome
 from hub.cli.scene_flash import LONGEST_S, flash
+from hub.cli.scene_picture import picture
 from hub.cli.scene_preview import preview
 
 group = typer.Typer(help="Scenes: list, preview, take.", no_args_is_help=True)
@@ -78,3 +79,4 @@ def take(
 
 group.command()(preview)
 group.command()(flash)
+group.command()(picture)
