@@ -12,9 +12,9 @@ import hub.events.routes
 import hub.fleet.routes
 import hub.health.routes
 import hub.inventory.routes
+import hub.looks.routes
 import hub.rollout.routes
 import hub.scenes.flash.routes
-import hub.scenes.looks.routes
 import hub.scenes.pictures.routes
 import hub.scenes.preview_routes
 import hub.scenes.routes
@@ -32,7 +32,7 @@ ROUTERS: tuple[APIRouter, ...] = (
     hub.scenes.preview_routes.router,
     hub.scenes.pictures.routes.router,
     hub.scenes.flash.routes.router,
-    hub.scenes.looks.routes.router,
+    hub.looks.routes.router,
     hub.statements.routes.router,
     hub.budgets.routes.router,
     hub.audit.routes.router,

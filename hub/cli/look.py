@@ -13,8 +13,8 @@ from hub.cli.exit_code import ExitCode
 from hub.cli.files import Force, check_free, write_whole
 from hub.cli.printing import print_json, print_table, say
 from hub.errors import InvalidError, NotFoundError
-from hub.scenes.looks import Look, LookZones, look_of, looks
-from hub.scenes.looks.look import ROLES
+from hub.looks import Look, LookZones, look_of, looks
+from hub.looks.look import ROLES
 from hub.validation import mistakes_of
 from hub.venue_file import read_venue_file
 from schemas.venue import Venue
@@ -128,7 +128,7 @@ def sheet(
     zones = _zones(zone) if zone else None
     try:
         drawn = _venue_of(venue, hub) if file is None else read_venue_file(file)
-        from hub.scenes.looks.sheet import (
+        from hub.looks.sheet import (
             sheet_of,
         )  # not at the top: it needs all that draws, and no other command does
 

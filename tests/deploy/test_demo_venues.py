@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from ruamel.yaml import YAML
 
-from hub.scenes.looks import LookZones, look_of, scene_of
+from hub.looks import LookZones, look_of, scene_of
 from hub.venue_file.checking import check_venue
 from node_agent.render.patterns.chase import Chase
 from node_agent.render.patterns.twinkle import Twinkle

@@ -16,10 +16,10 @@ import pytest
 
 from hub.app import Hub
 from hub.desired import compile_bodies
+from hub.looks import looks
 from hub.rollout.models import RolloutState
 from hub.running import RunningHub
 from hub.scenes import VenueLights
-from hub.scenes.looks import looks
 from hub.settings import Settings
 from node_agent.board import capture_file
 from node_agent.outputs import encoder_for, read_capture

@@ -3,7 +3,7 @@ that bends a colour on its way to a wire: white balance, trim, white point, mast
 
 import json
 
-from hub.scenes.looks import LookZones, looks, scene_of
+from hub.looks import LookZones, looks, scene_of
 from schemas import Venue
 
 VENUE = "two-boards"

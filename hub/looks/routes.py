@@ -11,9 +11,9 @@ from hub.api.json_body import FromJson
 from hub.api.pages import Page, WantedPage
 from hub.app import TheHub
 from hub.inventory.kinds import SCENES
-from hub.scenes.looks.library import look_of, looks
-from hub.scenes.looks.look import Look, LookLayer, LookZones, RoleOfLook
-from hub.scenes.looks.making import require_zones, scene_of
+from hub.looks.library import look_of, looks
+from hub.looks.look import Look, LookLayer, LookZones, RoleOfLook
+from hub.looks.making import require_zones, scene_of
 from schemas.contract import Contract, Id, Title
 from schemas.scene import Scene
 

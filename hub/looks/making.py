@@ -1,7 +1,7 @@
 """From a look to a scene of a venue: roles become zones."""
 
 from hub.errors import InvalidError, Mistake
-from hub.scenes.looks.look import ROLES, Look, LookZones
+from hub.looks.look import ROLES, Look, LookZones
 from hub.venue_file.fault import Unreadable
 from hub.venue_file.index import VenueIndex
 from schemas.scene import Layer, Scene

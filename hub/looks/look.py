@@ -1,6 +1,6 @@
 """What a look is, and which roles zones may play in one."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Final, Literal, get_args
 
 from pydantic import BaseModel, Field, model_validator
 
@@ -9,7 +9,7 @@ from schemas.bounds import MAX_LAYERS
 from schemas.contract import Contract, Id, Text, Title
 from schemas.scene import Layer
 
-Role = Literal["front", "lines", "uprights", "openings", "accent", "ceiling"]
+Role = Literal["front", "lines", "uprights", "openings", "accent", "ceiling", "sign"]
 
 
 class LookZones(Contract):
@@ -21,10 +21,11 @@ class LookZones(Contract):
     )
     uprights: Annotated[Id | None, Field(description="What stands: pilasters, columns, corners.")] = None
     openings: Annotated[Id | None, Field(description="What one goes or looks through: arches, doors, windows.")] = None
-    accent: Annotated[Id | None, Field(description="What shall be noticed first: a sign, a clock, a counter.")] = None
+    accent: Annotated[Id | None, Field(description="What shall be noticed first: a clock, a counter, a window.")] = None
     ceiling: Annotated[
         Id | None, Field(description="What is overhead: a foyer's ceiling, the underside of a canopy.")
     ] = None
+    sign: Annotated[Id | None, Field(description="Rows of pixels one above another, close enough to be read.")] = None
 
     def of(self, role: Role) -> str | None:
         """The zone that plays a role."""
@@ -32,7 +33,7 @@ class LookZones(Contract):
         return zone
 
 
-ROLES: tuple[Role, ...] = ("front", "lines", "uprights", "openings", "accent", "ceiling")
+ROLES: Final[tuple[Role, ...]] = get_args(Role)
 
 
 class RoleOfLook(BaseModel):

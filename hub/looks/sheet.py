@@ -1,10 +1,10 @@
 """One picture of many scenes: every look on a venue's zones, then the venue's own scenes."""
 
 from hub.desired import compile_bodies
+from hub.looks.library import looks
+from hub.looks.look import LookZones
+from hub.looks.making import require_zones, scene_of
 from hub.scenes.lights import VenueLights
-from hub.scenes.looks.library import looks
-from hub.scenes.looks.look import LookZones
-from hub.scenes.looks.making import require_zones, scene_of
 from hub.scenes.pictures.strip import contact_sheet
 from schemas.scene import Scene
 from schemas.venue import Venue
