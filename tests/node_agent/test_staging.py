@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from node_agent.board import RehearsalBoard, SpiBoard
+from node_agent.render.patterns.formula import Formula
 from node_agent.render.patterns.wash import Wash
 from node_agent.staging import AlreadyShowing, AlreadyStaged, Holding, Refused, Staged, Unreadable, stage
 from schemas import Budget, Desired, DesiredBody, Feed, Layer, Scene, TakeTime
@@ -28,6 +29,13 @@ def board(tmp_path: Path) -> RehearsalBoard:
 def _layers(count: int, zone_id: str = "fascia") -> Scene:
     wash = Wash(pattern="wash", colour="#101010")
     return Scene(id="evening", title="Evening", layers=(Layer(zone=zone_id, pattern=wash),) * count)
+
+
+def _heavy_formula(*, as_mask: bool = False) -> Scene:
+    wash = Wash(pattern="wash", colour="#101010")
+    formula = Formula(pattern="formula", formula="sin(x - t) + sin(y - t) + sin(s - t)", period_s=5.0)
+    layer = Layer(zone="fascia", pattern=wash if as_mask else formula, mask=formula if as_mask else None)
+    return Scene(id="evening", title="Evening", layers=(layer,))
 
 
 def test_valid_document_is_staged_ready_to_show(board: RehearsalBoard) -> None:
@@ -71,6 +79,8 @@ FAULTS: list[Fault] = [
     ("scene that is not there", lambda: body(showing="morning"), "body.showing"),
     ("layer over no zone", lambda: body(scenes=(_layers(2, "gable"),)), "body.scenes.evening.layers.0.zone"),
     ("more layers than the board renders", lambda: body(scenes=(_layers(5),)), "body.scenes.evening.layers"),
+    ("heavier than the board renders", lambda: body(scenes=(_heavy_formula(),)), "body.scenes.evening.layers"),
+    ("a mask that is", lambda: body(scenes=(_heavy_formula(as_mask=True),)), "body.scenes.evening.layers"),
     (
         "more placed pixels than the board renders",
         lambda: body(zones=tuple(zone(id=f"z-{n}") for n in range(5))),
