@@ -48,7 +48,8 @@ async def _stream(
     rate_hz: Annotated[float, Query(ge=1, le=60, description="Frames a second at most; a slow reader skips.")] = 30.0,
 ) -> AsyncIterator[DraftStream]:
     # Before the answer begins, so that a mistake is a 422 and not an empty stream.
-    stream = await run_in_threadpool(hub.scenes.watch_draft, venue, scene, rate_hz)
+    lights = await run_in_threadpool(hub.scenes.draft_lights, venue, scene)
+    stream = hub.scenes.watch_draft(lights, scene, rate_hz)
     try:
         yield stream
     finally:

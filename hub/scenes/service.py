@@ -47,9 +47,13 @@ class SceneService:
         """Whether anyone follows the venue's frames: only then are they rendered."""
         return self._frames.watched(venue)
 
-    def watch_draft(self, venue: str, scene: Scene, rate_hz: float) -> DraftStream:
-        """See `DraftFrames.watch`. Frames fit the elevation, so the draft must fit the venue that this is of."""
-        return self._drafts.watch(lights_for(self._shown(venue), scene), scene, rate_hz)
+    def draft_lights(self, venue: str, scene: Scene) -> VenueLights:
+        """For `watch_draft`: its frames fit the elevation, so the draft must fit the venue that this is of."""
+        return lights_for(self._shown(venue), scene)
+
+    def watch_draft(self, lights: VenueLights, scene: Scene, rate_hz: float) -> DraftStream:
+        """See `DraftFrames.watch`."""
+        return self._drafts.watch(lights, scene, rate_hz)
 
     def leave_draft(self, stream: DraftStream) -> None:
         self._drafts.leave(stream)
