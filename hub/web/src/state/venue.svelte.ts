@@ -175,7 +175,7 @@ export class VenueState {
     this.audit = audit;
     this.findings = oldestFirst(findings);
     this.scenes = scenes;
-    void this.flashes.check(scenes.map(({ id }) => id));
+    void this.flashes.check(scenes);
     this.rollouts = rollouts.items;
     this.masterLevel = master.level;
   }
