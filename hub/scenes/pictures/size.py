@@ -30,4 +30,4 @@ def check_bytes(picture: bytes) -> bytes:
 
 def too_large(reason: str) -> InvalidError:
     remedy = "ask for fewer seconds or instants, a lower rate, or a smaller width"
-    return InvalidError("the picture would be too large", [Mistake("width_px", reason, remedy)])
+    return InvalidError("the picture would be too large", [Mistake("query.width_px", reason, remedy)])
