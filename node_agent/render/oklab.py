@@ -25,12 +25,15 @@ _ROOTS_OF_LAB: Final = np.linalg.inv(_LAB_OF_ROOTS)
 
 def oklab_of_linear(rgb: NDArray[np.floating]) -> NDArray[np.float64]:
     """L, a, b of linear sRGB, both of shape (..., 3)."""
-    roots = np.cbrt(np.asarray(rgb, dtype=np.float64) @ _LMS_OF_RGB.T)
-    lab: NDArray[np.float64] = roots @ _LAB_OF_ROOTS.T
-    return lab
+    return _turned(_LAB_OF_ROOTS, np.cbrt(_turned(_LMS_OF_RGB, np.asarray(rgb, dtype=np.float64))))
 
 
 def linear_of_oklab(lab: NDArray[np.floating]) -> NDArray[np.float64]:
     """Linear sRGB of L, a, b, both of shape (..., 3); it may lie outside 0..1."""
-    rgb: NDArray[np.float64] = (np.asarray(lab, dtype=np.float64) @ _ROOTS_OF_LAB.T) ** 3 @ _RGB_OF_LMS.T
-    return rgb
+    return _turned(_RGB_OF_LMS, _turned(_ROOTS_OF_LAB, np.asarray(lab, dtype=np.float64)) ** 3)
+
+
+def _turned(matrix: NDArray[np.float64], vectors: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Each vector by the matrix, term by term: a matrix product would round differently with the number of vectors."""
+    first, second, third = vectors[..., 0], vectors[..., 1], vectors[..., 2]
+    return np.stack([row[0] * first + row[1] * second + row[2] * third for row in matrix], axis=-1)
