@@ -1,5 +1,7 @@
 """One picture of many scenes: every look on a venue's zones, then the venue's own scenes."""
 
+from typing import Final
+
 from hub.desired import compile_bodies
 from hub.looks.library import looks
 from hub.looks.look import LookZones
@@ -9,9 +11,12 @@ from hub.scenes.pictures.strip import contact_sheet
 from schemas.scene import Scene
 from schemas.venue import Venue
 
+INSTANTS: Final = 8
+_FRONT_PX: Final = 200
 
-def sheet_of(venue: Venue, zones: LookZones | None, *, instants: int = 8) -> bytes:
-    """PNG, a row a scene at `instants` show times; looks only where `zones` are given.
+
+def sheet_of(venue: Venue, zones: LookZones | None) -> bytes:
+    """PNG, a row a scene at INSTANTS show times; looks only where `zones` are given.
 
     Raises InvalidError for zones that the venue has not, and for a picture that would be too large.
     """
@@ -19,17 +24,13 @@ def sheet_of(venue: Venue, zones: LookZones | None, *, instants: int = 8) -> byt
     if zones is not None:
         require_zones(venue, zones)
         made = [scene_of(look, zones) for look in looks().values()]
-    lights = lights_of(venue, [*made, *(_beside(scene, made) for scene in venue.scenes)])
-    return contact_sheet([(scene.title, lights, scene) for scene in lights.venue.scenes], instants)
+    # Looks that the venue holds already are drawn once; where it changed one, both are, by ids of their own.
+    own = [scene.model_copy(update={"id": f"{scene.id}-own"}) for scene in venue.scenes if scene not in made]
+    lights = lights_of(venue, [*made, *own])
+    return contact_sheet([(scene.title, lights, scene) for scene in lights.venue.scenes], INSTANTS, front_px=_FRONT_PX)
 
 
 def lights_of(venue: Venue, scenes: list[Scene]) -> VenueLights:
     """The lights of a venue that has these scenes, and no others."""
     with_them = venue.model_copy(update={"scenes": tuple(scenes), "opening_scene": None})
     return VenueLights(with_them, compile_bodies(with_them, None, telemetry_interval_s=60.0))
-
-
-def _beside(scene: Scene, made: list[Scene]) -> Scene:
-    """A scene of the venue beside looks that may have its id."""
-    taken = {one.id for one in made}
-    return scene.model_copy(update={"id": f"{scene.id}-own"}) if scene.id in taken else scene
