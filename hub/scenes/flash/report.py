@@ -70,3 +70,10 @@ class FlashReport(BaseModel):
     limit_sr: float = Field(description="Area that may flash in any field of 10° whatever its rate, steradians.")
     estimate: str = ESTIMATE
     caution: str | None = Field(None, description="Of a scene that fails.")
+
+
+class FlashReports(BaseModel):
+    """What is known of a venue's scenes so far."""
+
+    reports: list[FlashReport] = Field(description="In the venue's order, for the usual distance.")
+    unchecked: list[str] = Field(description="Scenes without a report as yet.")

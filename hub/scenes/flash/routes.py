@@ -7,7 +7,7 @@ from fastapi import APIRouter, Query
 from hub.api.json_body import FromJson
 from hub.app import TheHub
 from hub.scenes.flash.check import USUAL_DISTANCE_M
-from hub.scenes.flash.report import FlashReport
+from hub.scenes.flash.report import FlashReport, FlashReports
 from schemas.contract import Id
 from schemas.scene import Scene
 
@@ -26,6 +26,16 @@ def flash(hub: TheHub, venue: Id, scene: Id, distance_m: Distance = USUAL_DISTAN
     how many a second, and how much slower it passes. A scene that fails is taken only with a person's name.
     """
     return hub.flashes.report(venue, scene, distance_m)
+
+
+@router.get("/flash")
+def flashes(hub: TheHub, venue: Id) -> FlashReports:
+    """What the flash checks of the venue's scenes have found so far.
+
+    The hub makes them by itself, one after another, and anew when something changes that they rest on: ask again while
+    some are unchecked.
+    """
+    return hub.flashes.known(venue)
 
 
 @router.post("/previews/flash")

@@ -3,7 +3,6 @@
 import hashlib
 import logging
 import threading
-import time
 from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import Future
@@ -14,7 +13,7 @@ from hub.rollout import VenueSource
 from hub.rollout.flash_guard import FlashFound
 from hub.scenes.draft import scene_named
 from hub.scenes.flash.check import USUAL_DISTANCE_M, USUAL_REACH_M, check_flashes
-from hub.scenes.flash.report import FlashReport, FlashVerdict
+from hub.scenes.flash.report import FlashReport, FlashReports, FlashVerdict
 from schemas import Scene, Venue
 
 REPORTS_KEPT: Final = 256
@@ -22,6 +21,9 @@ VENUES_KEPT: Final = 8
 CHECKED_AHEAD: Final = 64
 """Scenes of a venue that are checked before anyone asks; more are checked when they are asked for."""
 LONGEST_WAIT_S: Final = 120.0
+QUIET_S: Final = 3.0
+"""How long nothing may have changed before checks are made ahead: a hub that starts, or a page where someone draws, has
+better things to do."""
 REST_S: Final = 0.02
 """How long a check that nobody asked for rests after each stretch of frames."""
 
@@ -39,7 +41,7 @@ class FlashService:
         self._two_at_a_time = threading.Semaphore(2)
         self._changed: OrderedDict[str, None] = OrderedDict()
         self._wake = threading.Event()
-        self._stopping = False
+        self._stopping = threading.Event()
         self._worker = threading.Thread(target=self._check_ahead, name="flash-checks", daemon=True)
 
     def start(self) -> None:
@@ -49,7 +51,7 @@ class FlashService:
 
     def stop(self) -> None:
         """Ends checks under way too: whoever waits for one gets an UnavailableError."""
-        self._stopping = True
+        self._stopping.set()
         self._wake.set()
         if self._worker.is_alive():
             self._worker.join()
@@ -71,6 +73,21 @@ class FlashService:
         present = self._inventory.venue(venue)
         chosen = scene_named(present, scene) if isinstance(scene, str) else scene
         return self._asked_for(present, chosen, distance_m, reach_m)
+
+    def known(self, venue: str) -> FlashReports:
+        """The reports that there are of a venue's scenes; nothing is checked for it. Raises NotFoundError."""
+        present = self._inventory.venue(venue)
+        reports: list[FlashReport] = []
+        unchecked: list[str] = []
+        for scene in present.scenes:
+            key = self._key(present, scene, USUAL_DISTANCE_M, USUAL_REACH_M)
+            with self._lock:
+                kept = self._reports.get(key)
+            if kept is not None and kept.done() and kept.exception() is None:
+                reports.append(kept.result())
+            else:
+                unchecked.append(scene.id)
+        return FlashReports(reports=reports, unchecked=unchecked)
 
     def found(self, venue: Venue, scene: Scene) -> FlashFound:
         """What rollouts need of the report, for the usual distance; of any venue, as it is or was."""
@@ -128,18 +145,20 @@ class FlashService:
         return hashlib.sha256(viewed.encode()).hexdigest()
 
     def _end_when_stopping(self) -> None:
-        if self._stopping:
+        if self._stopping.is_set():
             raise UnavailableError("the hub is stopping")
 
     def _rest(self) -> None:
+        self._stopping.wait(REST_S)
         self._end_when_stopping()
-        time.sleep(REST_S)
 
     def _check_ahead(self) -> None:
-        while not self._stopping:
+        while not self._stopping.is_set():
             self._wake.wait()
-            self._wake.clear()
-            while not self._stopping and (venue := self._next_changed()) is not None:
+            while self._wake.is_set():
+                self._wake.clear()
+                self._stopping.wait(QUIET_S)
+            while not self._stopping.is_set() and (venue := self._next_changed()) is not None:
                 self._check_scenes(venue)
 
     def _next_changed(self) -> str | None:
@@ -152,7 +171,7 @@ class FlashService:
         except HubError:
             return  # it is gone, or the database is away: whoever asks is told
         for scene in present.scenes[:CHECKED_AHEAD]:
-            if self._stopping or venue in self._changed:
+            if self._stopping.is_set() or venue in self._changed:
                 return  # what it now holds is checked next
             key = self._key(present, scene, USUAL_DISTANCE_M, USUAL_REACH_M)
             try:

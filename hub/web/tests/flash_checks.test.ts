@@ -1,57 +1,54 @@
-import { describe, expect, it } from "vitest";
+import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import type { Client } from "../src/api/client";
-import type { FlashReport, Scene } from "../src/api/contract";
+import type { FlashReports } from "../src/api/contract";
 import { FlashChecks } from "../src/state/flash_checks.svelte";
 
-const scene = (id: string, title = id): Scene => ({ id, title, note: "", layers: [] });
+const known = (verdicts: Record<string, string>, unchecked: string[] = []): FlashReports =>
+  ({ reports: Object.entries(verdicts).map(([scene, verdict]) => ({ scene, verdict })), unchecked }) as FlashReports;
 
-/** Answers when it is told to, in the order in which it was asked. */
-class Hub {
-  readonly asked: string[] = [];
-  private readonly waiting: ((report: FlashReport) => void)[] = [];
-  readonly client = {
-    get: (path: string) => {
-      this.asked.push(path.split("/").at(-2)!);
-      return new Promise((resolve) => this.waiting.push(resolve));
-    },
-  } as unknown as Client;
-
-  async answer(verdict: string): Promise<void> {
-    this.waiting.shift()!({ verdict } as FlashReport);
-    await new Promise((resolve) => setTimeout(resolve));
-  }
+/** Gives its answers in turn; an error where there is none. */
+function hubWith(...answers: FlashReports[]): { client: Client; asked: () => number } {
+  let asked = 0;
+  const get = (): Promise<FlashReports> => {
+    const answer = answers[asked++];
+    return answer ? Promise.resolve(answer) : Promise.reject(new Error("no answer"));
+  };
+  return { client: { get } as unknown as Client, asked: () => asked };
 }
 
+beforeEach(() => void vi.useFakeTimers());
+afterEach(() => void vi.useRealTimers());
+
 describe("the flash checks of a venue's scenes", () => {
-  it("are asked for one after another", async () => {
-    const hub = new Hub();
-    const checks = new FlashChecks(hub.client, "/venues/v");
-    void checks.check([scene("a"), scene("b")]);
-    expect(hub.asked).toEqual(["a"]);
-    await hub.answer("fails");
-    expect([checks.fails("a"), checks.of("b"), hub.asked]).toEqual([true, null, ["a", "b"]]);
+  it("are read until every scene is checked", async () => {
+    const { client, asked } = hubWith(known({ a: "fails" }, ["b"]), known({ a: "fails", b: "passes" }));
+    const checks = new FlashChecks(client, "/venues/v");
+    await checks.read();
+    expect([checks.fails("a"), checks.of("b")]).toEqual([true, null]);
+    await vi.advanceTimersByTimeAsync(2_000);
+    expect(checks.of("b")?.verdict).toBe("passes");
+    await vi.advanceTimersByTimeAsync(600_000);
+    expect(asked()).toBe(2);
   });
 
-  it("begin anew with what changed, then with what was never answered, and pass over answers that come late", async () => {
-    const hub = new Hub();
-    const checks = new FlashChecks(hub.client, "/venues/v");
-    void checks.check([scene("a"), scene("b"), scene("c"), scene("gone")]);
-    await hub.answer("fails");
-    void checks.check([scene("a"), scene("b"), scene("c"), scene("d")]);
-    expect(hub.asked).toEqual(["a", "b", "d"]);
-    await hub.answer("fails");
-    expect(checks.of("b")).toBeNull();
-    for (let i = 0; i < 4; i++) await hub.answer("passes");
-    expect(hub.asked).toEqual(["a", "b", "d", "b", "c", "a"]);
-    expect([checks.fails("a"), checks.of("d")?.verdict]).toEqual([false, "passes"]);
+  it("are asked for less and less often while there is no answer, and no more once stopped", async () => {
+    const { client, asked } = hubWith();
+    const checks = new FlashChecks(client, "/venues/v");
+    await checks.read();
+    await vi.advanceTimersByTimeAsync(60_000);
+    expect(asked()).toBeGreaterThan(4);
+    expect(asked()).toBeLessThan(9);
+    checks.stop();
+    const before = asked();
+    await vi.advanceTimersByTimeAsync(600_000);
+    expect(asked()).toBe(before);
   });
 
-  it("of a scene that was changed are forgotten at once", async () => {
-    const hub = new Hub();
-    const checks = new FlashChecks(hub.client, "/venues/v");
-    void checks.check([scene("a")]);
-    await hub.answer("fails");
-    void checks.check([scene("a", "Slower")]);
-    expect(checks.of("a")).toBeNull();
+  it("read anew pass over an answer that was asked for before", async () => {
+    const late = known({ a: "fails" });
+    const { client } = hubWith(late, known({ a: "passes" }));
+    const checks = new FlashChecks(client, "/venues/v");
+    await Promise.all([checks.read(), checks.read()]);
+    expect(checks.fails("a")).toBe(false);
   });
 });

@@ -18,8 +18,8 @@ const PAGES_LIMIT = 200;
 export class Client {
   constructor(private readonly token: string) {}
 
-  async get<Answer>(path: string, signal?: AbortSignal): Promise<Answer> {
-    return (await this.call("GET", path, { signal })).json() as Promise<Answer>;
+  async get<Answer>(path: string): Promise<Answer> {
+    return (await this.call("GET", path)).json() as Promise<Answer>;
   }
 
   async post<Answer>(path: string, body?: unknown, signal?: AbortSignal): Promise<Answer> {

@@ -31,6 +31,7 @@ export type PatternView = Schemas["PatternView"];
 export type Parameter = Schemas["ParameterView"];
 export type ColourForm = Schemas["ColourForm"];
 export type FlashReport = Schemas["FlashReport"];
+export type FlashReports = Schemas["FlashReports"];
 export type Look = Schemas["LookView"];
 export type MasterLevel = Schemas["MasterLevel"];
 export type Zone = Schemas["Zone"];

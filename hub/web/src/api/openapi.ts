@@ -804,6 +804,29 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/venues/{venue}/flash": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Flashes
+         * @description What the flash checks of the venue's scenes have found so far.
+         *
+         *     The hub makes them by itself, one after another, and anew when something changes that they rest on: ask again while
+         *     some are unchecked.
+         */
+        get: operations["flashes"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/venues/{venue}/previews/flash": {
         parameters: {
             query?: never;
@@ -2443,6 +2466,22 @@ export interface components {
              * @description Of a scene that fails.
              */
             caution?: string | null;
+        };
+        /**
+         * FlashReports
+         * @description What is known of a venue's scenes so far.
+         */
+        FlashReports: {
+            /**
+             * Reports
+             * @description In the venue's order, for the usual distance.
+             */
+            reports: components["schemas"]["FlashReport"][];
+            /**
+             * Unchecked
+             * @description Scenes without a report as yet.
+             */
+            unchecked: string[];
         };
         /**
          * FlashVerdict
@@ -6190,6 +6229,30 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["FlashReport"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    flashes: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FlashReports"];
                 };
             };
             default: components["responses"]["Problem"];

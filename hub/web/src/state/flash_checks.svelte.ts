@@ -1,14 +1,16 @@
-/** What the hub's flash check says of the venue's scenes, asked for one after another: a check may take seconds. */
+/** What the hub's flash check says of the venue's scenes. The hub checks them by itself; the page asks what it knows. */
 
-import { SvelteMap } from "svelte/reactivity";
 import type { Client } from "../api/client";
-import type { FlashReport, Scene } from "../api/contract";
+import type { FlashReport, FlashReports } from "../api/contract";
+
+const FIRST_PAUSE_MS = 2_000;
+const LONGEST_PAUSE_MS = 60_000;
 
 export class FlashChecks {
-  private readonly reports = new SvelteMap<string, FlashReport>();
-  /** The scenes of the last round, as they were then. */
-  private known = new Map<string, string>();
-  private round = new AbortController();
+  private reports = $state.raw<ReadonlyMap<string, FlashReport>>(new Map());
+  private timer: ReturnType<typeof setTimeout> | undefined;
+  /** Of what was asked; an older answer is passed over. */
+  private round = 0;
 
   constructor(
     private readonly client: Client,
@@ -23,30 +25,25 @@ export class FlashChecks {
     return this.of(scene)?.verdict === "fails";
   }
 
-  /** Asks for all of them: first those that are new or changed, then those without an answer. A later round ends this one. */
-  async check(scenes: readonly Scene[]): Promise<void> {
-    this.round.abort();
-    const { signal } = (this.round = new AbortController());
-    const before = this.known;
-    this.known = new Map(scenes.map((scene) => [scene.id, JSON.stringify(scene)]));
-    for (const id of this.reports.keys()) if (this.known.get(id) !== before.get(id)) this.reports.delete(id);
-    const ids = [...this.known.keys()];
-    const changed = ids.filter((id) => this.known.get(id) !== before.get(id));
-    const unanswered = ids.filter((id) => !this.reports.has(id));
-    for (const id of new Set([...changed, ...unanswered, ...ids])) {
-      const report = await this.report(id, signal);
-      if (signal.aborted) return;
-      if (report) this.reports.set(id, report);
-      else this.reports.delete(id);
+  /** Asks now, and again less and less often while scenes are unchecked or the hub gives no answer. */
+  async read(pauseMs = FIRST_PAUSE_MS): Promise<void> {
+    this.stop();
+    const { round } = this;
+    let unchecked = true;
+    try {
+      const answer = await this.client.get<FlashReports>(`${this.root}/flash`);
+      if (round !== this.round) return;
+      this.reports = new Map(answer.reports.map((report) => [report.scene, report]));
+      unchecked = answer.unchecked.length > 0;
+    } catch {
+      // The page tells by its event stream that the hub is gone.
+      if (round !== this.round) return;
     }
+    if (unchecked) this.timer = setTimeout(() => void this.read(Math.min(LONGEST_PAUSE_MS, pauseMs * 1.5)), pauseMs);
   }
 
-  /** Null where there is none to be had: the hub checks again when the scene is taken, and asks for the name then. */
-  private async report(id: string, signal: AbortSignal): Promise<FlashReport | null> {
-    try {
-      return await this.client.get<FlashReport>(`${this.root}/scenes/${encodeURIComponent(id)}/flash`, signal);
-    } catch {
-      return null;
-    }
+  stop(): void {
+    this.round++;
+    clearTimeout(this.timer);
   }
 }

@@ -141,6 +141,7 @@ export class VenueState {
     const audits = setInterval(() => void this.loadAudit(), AUDIT_EVERY_MS);
     return () => {
       stop();
+      this.flashes.stop();
       clearInterval(audits);
     };
   }
@@ -175,7 +176,7 @@ export class VenueState {
     this.audit = audit;
     this.findings = oldestFirst(findings);
     this.scenes = scenes;
-    void this.flashes.check(scenes);
+    void this.flashes.read();
     this.rollouts = rollouts.items;
     this.masterLevel = master.level;
   }

@@ -65,7 +65,8 @@ def test_two_who_ask_at_once_wait_for_one_check(counted: Counted) -> None:
     assert counted.scenes == ["dusk"]
 
 
-def test_scenes_are_checked_before_anyone_asks(counted: Counted) -> None:
+def test_scenes_are_checked_before_anyone_asks(monkeypatch: pytest.MonkeyPatch, counted: Counted) -> None:
+    monkeypatch.setattr(service, "QUIET_S", 0.05)
     held = HeldVenues(row_venue())
     checks = FlashService(held)
     checks.start()
@@ -78,6 +79,26 @@ def test_scenes_are_checked_before_anyone_asks(counted: Counted) -> None:
         wait_until(lambda: len(counted.scenes) == 4, 5.0, "the changed venue to be checked")
     finally:
         checks.stop()
+
+
+def test_what_is_known_is_told_without_a_check(counted: Counted) -> None:
+    checks = FlashService(HeldVenues(row_venue()))
+    scenes = [scene.id for scene in row_venue().scenes]
+    assert checks.known("arcade").unchecked == scenes
+    assert counted.scenes == []
+    report = checks.report("arcade", "dusk")
+    known = checks.known("arcade")
+    assert known.reports == [report]
+    assert known.unchecked == [scene for scene in scenes if scene != "dusk"]
+    counted.may_end.clear()
+    asking = threading.Thread(target=lambda: checks.report("arcade", scenes[-1]))
+    asking.start()
+    wait_until(lambda: len(counted.scenes) == 2, 5.0, "a check under way")
+    assert scenes[-1] in checks.known("arcade").unchecked
+    counted.may_end.set()
+    asking.join()
+    with pytest.raises(NotFoundError):
+        checks.known("nowhere")
 
 
 def test_failure_is_told_and_not_kept(monkeypatch: pytest.MonkeyPatch) -> None:
