@@ -141,6 +141,7 @@ def boards(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TwoBoards]:
         yield TwoBoards(tmp_path_factory.mktemp("two-boards"), parts)
 
 
+@pytest.mark.timeout(300)
 def test_every_look_is_sent_as_the_hub_computes_it(boards: TwoBoards) -> None:
     chance = random.Random(4)
     for look in looks():
