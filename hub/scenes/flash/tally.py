@@ -65,11 +65,14 @@ class FlashTally:
             if areas[field] <= AREA_SR:
                 break
             # Shorter and shorter, until what flashes four times within it is nowhere too much.
-            self._note_area(float(areas[field]))
             pixels = self._front.pixels_of(field)
             pixels = pixels[np.argsort(spans_s[pixels], kind="stable")]
             decisive = int(np.argmax(np.cumsum(self._front.pixel_sr[pixels]) > AREA_SR))
-            self._note_shortest(float(spans_s[pixels[decisive]]), at_s, field, pixels[: decisive + 1])
+            shortest_s = float(spans_s[pixels[decisive]])
+            if shortest_s >= self.worst.shortest_s:  # added up in another order it is just not too much
+                break
+            self._note_area(float(areas[field]))
+            self._note_shortest(shortest_s, at_s, field, pixels[: decisive + 1])
         counts = self._pixels.in_last_second()
         while (areas := self._front.flashing_sr(counts > max(self.worst.a_second, FLASHES_ALLOWED))) is not None:
             if areas.max() <= AREA_SR:
