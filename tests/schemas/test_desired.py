@@ -34,7 +34,11 @@ def test_hash_does_not_depend_on_how_the_body_was_written() -> None:
 
 
 def test_hash_is_the_same_in_another_process() -> None:
-    program = "import sys, node_agent.render; from schemas import *; print(body_sha256(DesiredBody.model_validate_json(sys.stdin.read())))"
+    program = """
+import sys, node_agent.render
+from schemas import DesiredBody, body_sha256
+print(body_sha256(DesiredBody.model_validate_json(sys.stdin.read())))
+"""
     other = subprocess.run(
         [sys.executable, "-c", program], input=json.dumps(BODY), capture_output=True, text=True, check=True
     )
