@@ -60,7 +60,9 @@ class LiveHub:
 def open_live_hub(folder: Path) -> Iterator[LiveHub]:
     """Two boards of 2 × 75 pixels on a 5 V 4 A supply each; scenes `dusk` (in force) and `full-white`."""
     with ExitStack() as parts:
-        running = RunningHub(Settings(data_dir=folder, broker_port=0, telemetry_interval_s=1.0))
+        running = RunningHub(
+            Settings(data_dir=folder, broker_port=0, telemetry_interval_s=60.0)
+        )  # these boards send none
         running.start()
         parts.callback(running.stop)
         hub = running.hub

@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from pydantic import BaseModel
 
+import node_agent.render  # noqa: F401 (a scene is read by the statements of its patterns)
 from schemas import (
     Answer,
     Ask,
