@@ -43,7 +43,8 @@ export class VenueState {
   masterLevel = $state(1);
   link = $state<Link>("opening");
   problem = $state.raw<Problem | null>(null);
-  private asking = $state(false);
+  /** Whether the hub was asked to take something and has not answered: it may have to check a scene for flashes first. */
+  asking = $state(false);
   private taking = $state(false);
 
   /** The rollout under way or just ended, and the one whose revision is in force. */
