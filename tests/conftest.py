@@ -10,6 +10,7 @@ from tests.nats_broker import NatsServer
 
 VENUE = "arcade"
 NODES = ("bay-01", "bay-02")
+LONGEST = ("test_shared_supply",)
 
 
 @pytest.fixture
@@ -37,3 +38,22 @@ def each_broker(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Brok
         yield running
     finally:
         running.stop()
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Spreads the files of whole processes evenly over the run, the one that waits longest first.
+
+    Files are handed to the workers in this order: together at the end they would leave processors idle or, side by
+    side, too little of them for the promises in seconds that they hold.
+    """
+    by_file: dict[Path, list[pytest.Item]] = {}
+    for item in items:
+        by_file.setdefault(item.path, []).append(item)
+    whole = sorted((file for file in by_file if file.parent.name == "e2e"), key=lambda file: file.stem not in LONGEST)
+    others = [file for file in by_file if file.parent.name != "e2e"]
+    apart = len(others) // max(len(whole), 1)
+    ordered: list[Path] = []
+    for number, file in enumerate(whole):
+        ordered += [file, *others[number * apart : (number + 1) * apart]]
+    ordered += others[len(whole) * apart :]
+    items[:] = [item for file in ordered for item in by_file[file]]

@@ -1,6 +1,9 @@
 """Rollouts and snapshots in the database. Every call is one short transaction."""
 
+import contextlib
+
 from sqlalchemy import ColumnElement, Engine, delete
+from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, select
 
 from hub.errors import NotFoundError
@@ -51,8 +54,11 @@ class RolloutStore:
 
     def keep_snapshot(self, sha256: str, document: str) -> None:
         with Session(self._engine) as session:
-            session.merge(VenueSnapshot(sha256=sha256, document=document))
-            session.commit()
+            if session.get(VenueSnapshot, sha256) is not None:
+                return
+            session.add(VenueSnapshot(sha256=sha256, document=document))
+            with contextlib.suppress(IntegrityError):  # another thread kept the same in between
+                session.commit()
 
     def snapshot(self, sha256: str) -> Snapshot:
         with Session(self._engine) as session:

@@ -34,11 +34,11 @@ def preview(hub: TheHub, venue: Id, scene: Id, at_s: Instants = None) -> ScenePr
 
 
 @router.post("/previews")
-def preview_draft(hub: TheHub, venue: Id, scene: Draft, at_s: Instants = None) -> ScenePreview:
+def preview_draft(hub: TheHub, venue: Id, scene: Draft) -> ScenePreview:
     """The same for a draft that the venue need not hold; nothing of it is kept. Refused (422) where a layer does not
     fit the venue.
     """
-    return hub.scenes.preview(venue, scene, at_s or ())
+    return hub.scenes.preview(venue, scene, ())
 
 
 async def _stream(

@@ -3,6 +3,7 @@
 import hashlib
 import logging
 import threading
+import time
 from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import Future
@@ -24,8 +25,8 @@ LONGEST_WAIT_S: Final = 120.0
 QUIET_S: Final = 3.0
 """How long nothing may have changed before checks are made ahead: a hub that starts, or a page where someone draws, has
 better things to do."""
-REST_S: Final = 0.02
-"""How long a check that nobody asked for rests after each stretch of frames."""
+REST_SHARE: Final = 4.0
+"""How long a check that nobody waits for rests after each stretch of frames, of the time that the stretch took."""
 
 log = logging.getLogger(__name__)
 
@@ -42,6 +43,8 @@ class FlashService:
         self._changed: OrderedDict[str, None] = OrderedDict()
         self._wake = threading.Event()
         self._stopping = threading.Event()
+        self._waiting = 0
+        self._rested_at_s = 0.0
         self._worker = threading.Thread(target=self._check_ahead, name="flash-checks", daemon=True)
 
     def start(self) -> None:
@@ -117,7 +120,7 @@ class FlashService:
                     self._reports.popitem(last=False)
         if kept is not None:
             try:
-                return kept.result(LONGEST_WAIT_S)
+                return self._awaited(kept)
             except TimeoutError as error:
                 raise UnavailableError("the scene is still being checked for flashes; try again in a minute") from error
         try:
@@ -129,6 +132,15 @@ class FlashService:
             raise
         mine.set_result(report)
         return report
+
+    def _awaited(self, report: Future[FlashReport]) -> FlashReport:
+        with self._lock:
+            self._waiting += 1
+        try:
+            return report.result(LONGEST_WAIT_S)
+        finally:
+            with self._lock:
+                self._waiting -= 1
 
     def _key(self, venue: Venue, scene: Scene, distance_m: float, reach_m: float) -> str:
         """Of all that the report rests on and tells: the venue without its other scenes, the scene, the viewpoint."""
@@ -149,7 +161,9 @@ class FlashService:
             raise UnavailableError("the hub is stopping")
 
     def _rest(self) -> None:
-        self._stopping.wait(REST_S)
+        if not self._waiting:
+            self._stopping.wait(REST_SHARE * min(time.monotonic() - self._rested_at_s, 1.0))
+        self._rested_at_s = time.monotonic()
         self._end_when_stopping()
 
     def _check_ahead(self) -> None:
@@ -174,6 +188,7 @@ class FlashService:
             if self._stopping.is_set() or venue in self._changed:
                 return  # what it now holds is checked next
             key = self._key(present, scene, USUAL_DISTANCE_M, USUAL_REACH_M)
+            self._rested_at_s = time.monotonic()
             try:
                 self._kept(key, lambda scene=scene: check_flashes(present, scene, breathe=self._rest))  # type: ignore[misc]
             except HubError as error:

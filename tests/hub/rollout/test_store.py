@@ -1,5 +1,7 @@
 """Rollouts and snapshots in a real database: newest first, the two last taken never lost."""
 
+import threading
+
 import pytest
 from sqlalchemy import Engine
 
@@ -84,3 +86,23 @@ def test_prune_spares_the_newest_the_two_last_taken_and_the_snapshots_they_stand
     with pytest.raises(NotFoundError):
         store.snapshot(other)
     assert store.knows_snapshot("arcade", old)
+
+
+def test_snapshot_that_several_keep_at_once_is_kept(store: RolloutStore) -> None:
+    wrong: list[Exception] = []
+    together = threading.Barrier(4)
+
+    def keep() -> None:
+        for number in range(20):
+            together.wait(10)
+            try:
+                store.keep_snapshot(f"{number:064d}", "{}")
+            except Exception as error:
+                wrong.append(error)
+
+    threads = [threading.Thread(target=keep) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(60)
+    assert wrong == []

@@ -5945,10 +5945,7 @@ export interface operations {
     };
     preview_draft: {
         parameters: {
-            query?: {
-                /** @description Show times to give colours of; chosen without it. */
-                at_s?: number[] | null;
-            };
+            query?: never;
             header?: never;
             path: {
                 /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
