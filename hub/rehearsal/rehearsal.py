@@ -20,6 +20,8 @@ Say = Callable[[str], None]
 
 START_DEADLINE_S = 60.0
 STOP_DEADLINE_S = 8.0
+LONGEST_FLASH_CHECK_S = 180.0
+"""A scene that is taken before the hub has checked it for flashes is checked first, beside all that starts here."""
 PAGE_LIMIT = 500
 # What a slow board carries, in full layers over its own pixels; a scene that asks for more, it refuses.
 SLOW_BOARD_LAYERS = 6
@@ -128,7 +130,8 @@ class Rehearsal:
         """Ask for a scene; returns the revision of its rollout. Waits for the rollout before to be quite over."""
 
         def begun() -> int | None:
-            answer = self._request("POST", "/takes", json={"scene": scene, "fade_ms": fade_ms})
+            wanted = {"scene": scene, "fade_ms": fade_ms}
+            answer = self._request("POST", "/takes", json=wanted, timeout=LONGEST_FLASH_CHECK_S)
             return None if answer.status_code == HTTPStatus.CONFLICT else _json(answer)["revision"]
 
         return wait_until(f"a rollout of {scene!r} can begin", begun, 10.0, [self.hub])

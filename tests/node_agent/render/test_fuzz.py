@@ -1,6 +1,7 @@
-"""Ten thousand scenes by chance: each renders to light, in bounded time, or is refused with the field and the remedy.
+"""Scenes by chance, thousands: each renders to light, in bounded time, or is refused with the field and the remedy.
 
-They are read as a person's venue is read. `STRINGCOURSE_FUZZ_SEED` chooses others.
+They are read as a person's venue is read. `STRINGCOURSE_FUZZ_SCENES` makes more of them, `STRINGCOURSE_FUZZ_SEED`
+others.
 """
 
 import json
@@ -24,7 +25,7 @@ from tests.node_agent.render.chance_scenes import SceneMaker
 Frame = NDArray[np.float32]
 
 SEED: Final = int(os.environ.get("STRINGCOURSE_FUZZ_SEED", "4"))
-SCENES: Final = 10_000
+SCENES: Final = int(os.environ.get("STRINGCOURSE_FUZZ_SCENES", "4000"))
 BLOCKS: Final = 4
 SHOW_TIMES_S: Final = (0.0, 1.7, 1.8e9 + 0.123)
 PREPARE_WITHIN_S: Final = 0.5
