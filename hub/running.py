@@ -27,6 +27,7 @@ from hub.link.link import Link
 from hub.load import LoadService
 from hub.rollout.service import RolloutService
 from hub.scenes.flash.service import FlashService
+from hub.scenes.flash.store import FlashStore
 from hub.scenes.service import SceneService
 from hub.settings import Settings
 from hub.telemetry.service import TelemetryService
@@ -76,7 +77,7 @@ class RunningHub:
         loop = FleetLoop()
         events = EventBus()
         roster = Roster(loop)
-        flashes = FlashService(inventory)
+        flashes = FlashService(inventory, FlashStore(engine))
         rollouts = RolloutService(engine, inventory, loop, events, settings.telemetry_interval_s, flashes.found)
         budgets = BudgetService(engine, loop, rollouts)
         telemetry = TelemetryService(engine)

@@ -15,6 +15,7 @@ from hub.rollout.flash_guard import FlashFound
 from hub.scenes.draft import scene_named
 from hub.scenes.flash.check import USUAL_DISTANCE_M, USUAL_REACH_M, check_flashes
 from hub.scenes.flash.report import FlashReport, FlashReports, FlashVerdict
+from hub.scenes.flash.store import FlashStore, code_sha256
 from schemas import Scene, Venue
 
 REPORTS_KEPT: Final = 256
@@ -34,8 +35,9 @@ log = logging.getLogger(__name__)
 class FlashService:
     """Asked from any thread but the fleet loop's: a check takes up to some seconds."""
 
-    def __init__(self, inventory: VenueSource) -> None:
+    def __init__(self, inventory: VenueSource, store: FlashStore) -> None:
         self._inventory = inventory
+        self._store = store
         self._lock = threading.Lock()
         self._reports: OrderedDict[str, Future[FlashReport]] = OrderedDict()
         self._digests: OrderedDict[int, tuple[Venue, str]] = OrderedDict()
@@ -88,6 +90,8 @@ class FlashService:
                 kept = self._reports.get(key)
             if kept is not None and kept.done() and kept.exception() is None:
                 reports.append(kept.result())
+            elif kept is None and (stored := self._store.report(key)) is not None:
+                reports.append(stored)
             else:
                 unchecked.append(scene.id)
         return FlashReports(reports=reports, unchecked=unchecked)
@@ -124,7 +128,10 @@ class FlashService:
             except TimeoutError as error:
                 raise UnavailableError("the scene is still being checked for flashes; try again in a minute") from error
         try:
-            report = make()
+            report = self._store.report(key)
+            if report is None:
+                report = make()
+                self._store.keep(key, report)
         except BaseException as error:
             with self._lock:
                 self._reports.pop(key, None)
@@ -143,7 +150,8 @@ class FlashService:
                 self._waiting -= 1
 
     def _key(self, venue: Venue, scene: Scene, distance_m: float, reach_m: float) -> str:
-        """Of all that the report rests on and tells: the venue without its other scenes, the scene, the viewpoint."""
+        """Of all that the report rests on and tells: the venue without its other scenes, the scene, the viewpoint, the
+        code."""
         with self._lock:
             known = self._digests.get(id(venue))
         if known is None:
@@ -153,7 +161,7 @@ class FlashService:
                 self._digests[id(venue)] = known  # held with the venue, so that its id cannot pass to another
                 while len(self._digests) > VENUES_KEPT:
                     self._digests.popitem(last=False)
-        viewed = f"{known[1]} {distance_m!r} {reach_m!r} {scene.model_dump_json()}"
+        viewed = f"{code_sha256()} {known[1]} {distance_m!r} {reach_m!r} {scene.model_dump_json()}"
         return hashlib.sha256(viewed.encode()).hexdigest()
 
     def _end_when_stopping(self) -> None:
