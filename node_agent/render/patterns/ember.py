@@ -7,8 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field
 
-from node_agent.render.patterns.light import Light
-from node_agent.render.patterns.noise import Noise, noise_period_s, share_below
+from node_agent.render.patterns.noise import Noise, NoiseLight, noise_period_s, share_below
 from node_agent.render.patterns.statement import Metres, PatternStatement, Seed
 from node_agent.render.placement import Placement
 from node_agent.render.ramp import Ramp
@@ -44,30 +43,16 @@ class Ember(PatternStatement):
     ] = 8.0
     seed: Seed = 0
 
-    def light(self, placement: Placement) -> "EmberLight":
-        return EmberLight(self, placement)
+    def light(self, placement: Placement) -> NoiseLight:
+        noise = Noise(placement, self.size_m, self.period_s, self.seed, _STILL)
+        return NoiseLight(noise, Ramp(self.stops, self.mix, _rare))
 
     def repeats_after_s(self, extent: Extent) -> Fraction | None:  # noqa: ARG002
         return noise_period_s(self.period_s)
 
 
-class EmberLight:
-    """How high a coal glows is the fourth power of the share of chances below its own: half of all light lies in the
-    lowest sixteenth of the ramp, a tenth in the upper third.
-    """
-
-    def __init__(self, pattern: Ember, placement: Placement) -> None:
-        self._noise = Noise(placement, pattern.size_m, pattern.period_s, pattern.seed, _STILL)
-        self._ramp = Ramp(pattern.stops, pattern.mix, _rare)
-        self._height = np.empty(placement.x_m.size, dtype=np.float32)
-        self._index = np.empty(placement.x_m.size, dtype=np.intp)
-        self._light = Light(np.empty((3, placement.x_m.size), dtype=np.float32))
-
-    def evaluate(self, show_time_s: float) -> Light:
-        self._noise.at(show_time_s, self._height)
-        self._ramp.look_up(self._height, self._index, self._light.colour)
-        return self._light
-
-
 def _rare(value: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The fourth power of the share of chances below its own: half of all light lies in the lowest sixteenth of the
+    ramp, a tenth in the upper third.
+    """
     return share_below(value) ** _RARITY

@@ -14,8 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from node_agent.render.patterns.chance import PERIODS, Keys, draw, keys_of
+from node_agent.render.patterns.light import Light
 from node_agent.render.patterns.statement import exact
 from node_agent.render.placement import Placement
+from node_agent.render.ramp import Ramp
 
 _SPREAD: Final = 3.5  # standard deviations to either side that are told apart; one value in two thousand lies beyond
 _STEPS_PER_PERIOD: Final = 4  # a value then swings up and down about once in a period (Rice: once in 4.7 steps)
@@ -36,6 +38,7 @@ class Noise:
     """
 
     def __init__(self, placement: Placement, size_m: float, period_s: float, seed: int, still: float = 0.0) -> None:
+        self.pixels = placement.x_m.size
         self._steps_per_s = _STEPS_PER_PERIOD / period_s
         lattice = _STEPS_PER_SIZE / size_m
         x_cell, x_weights = _splined(placement.x_m * lattice)
@@ -86,6 +89,21 @@ class Noise:
             self._part *= weight
             field += self._part
         return field
+
+
+class NoiseLight:
+    """Noise looked up in a ramp."""
+
+    def __init__(self, noise: Noise, ramp: Ramp) -> None:
+        self._noise, self._ramp = noise, ramp
+        self._height = np.empty(noise.pixels, dtype=np.float32)
+        self._index = np.empty(noise.pixels, dtype=np.intp)
+        self._light = Light(np.empty((3, noise.pixels), dtype=np.float32))
+
+    def evaluate(self, show_time_s: float) -> Light:
+        self._noise.at(show_time_s, self._height)
+        self._ramp.look_up(self._height, self._index, self._light.colour)
+        return self._light
 
 
 def share_below(value: NDArray[np.float64]) -> NDArray[np.float64]:
