@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from node_agent.board import capture_file
-from node_agent.outputs import CapturedFrame, read_capture
+from node_agent.outputs import CapturedFrame, OutputError, read_capture
 from schemas import (
     Answer,
     Ask,
@@ -79,7 +79,13 @@ class RunningAgent:
     def frames(self, channel: int = 1) -> list[CapturedFrame]:
         """What went out on a channel so far."""
         path = capture_file(self.captures, channel)
-        return list(read_capture(path)) if path.exists() else []
+        if not path.exists():
+            return []
+        try:
+            return list(read_capture(path))
+        except OutputError:
+            wait_until(path.exists, 5)  # a full file is just being put aside for the next
+            return list(read_capture(path))
 
 
 class HubSide:

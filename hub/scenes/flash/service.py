@@ -23,10 +23,10 @@ VENUES_KEPT: Final = 8
 CHECKED_AHEAD: Final = 64
 """Scenes of a venue that are checked before anyone asks; more are checked when they are asked for."""
 LONGEST_WAIT_S: Final = 120.0
-QUIET_S: Final = 3.0
+QUIET_S: Final = 30.0
 """How long nothing may have changed before checks are made ahead: a hub that starts, or a page where someone draws, has
 better things to do."""
-REST_SHARE: Final = 4.0
+REST_SHARE: Final = 9.0
 """How long a check that nobody waits for rests after each stretch of frames, of the time that the stretch took."""
 
 log = logging.getLogger(__name__)

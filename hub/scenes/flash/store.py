@@ -14,7 +14,7 @@ from sqlmodel import Session, col, select
 
 import hub.desired
 import hub.scenes
-import node_agent
+import node_agent.render
 import schemas
 from hub.scenes.flash.report import FlashReport
 from hub.scenes.models import FlashCheck
@@ -28,8 +28,9 @@ _log = logging.getLogger(__name__)
 def code_sha256() -> str:
     """Of the code that a report rests on: what another version of it saw tells nothing of this one."""
     digest = hashlib.sha256()
-    for package in (schemas, node_agent, hub.desired, hub.scenes):
-        for file in sorted(Path(package.__path__[0]).rglob("*.py")):
+    board = Path(node_agent.render.__path__[0]).parent
+    for folder in (Path(schemas.__path__[0]), board, Path(hub.desired.__path__[0]), Path(hub.scenes.__path__[0])):
+        for file in sorted(folder.rglob("*.py")):
             digest.update(file.read_bytes())
     return digest.hexdigest()
 

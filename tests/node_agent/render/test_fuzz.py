@@ -25,7 +25,7 @@ from tests.node_agent.render.chance_scenes import SceneMaker
 Frame = NDArray[np.float32]
 
 SEED: Final = int(os.environ.get("STRINGCOURSE_FUZZ_SEED", "4"))
-SCENES: Final = int(os.environ.get("STRINGCOURSE_FUZZ_SCENES", "4000"))
+SCENES: Final = int(os.environ.get("STRINGCOURSE_FUZZ_SCENES", "2000"))
 BLOCKS: Final = 4
 SHOW_TIMES_S: Final = (0.0, 1.7, 1.8e9 + 0.123)
 PREPARE_WITHIN_S: Final = 0.5
