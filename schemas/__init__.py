@@ -24,6 +24,7 @@ from schemas.desired import (
     Extent,
     PlacedSpan,
     TakeTime,
+    TimedTake,
     Trim,
     body_sha256,
 )
@@ -32,6 +33,8 @@ from schemas.messages import Held, Presence, Refusal, Reported, SupplyTelemetry,
 from schemas.pixel_catalogue import PIXEL_CATALOGUE
 from schemas.pixel_type import ClockedTiming, EmitterCurrents, NrzTiming, PixelType, PixelTypeSources
 from schemas.scene import Layer, Scene
+from schemas.shown import Shown, next_timed_take, shown_at
+from schemas.timetable import Cue, CueList, Place, TimetableEntry
 from schemas.topics import Leaf, NodeTopic, node_topic, parse_node_topic, take_topic, venue_subscription
 from schemas.venue import Channel, Feed, Node, Run, Span, Supply, Tariff, Venue, WhiteBalance, Zone
 
@@ -49,6 +52,8 @@ __all__ = [
     "ClockAnswer",
     "ClockExchange",
     "ClockedTiming",
+    "Cue",
+    "CueList",
     "Declined",
     "Desired",
     "DesiredBody",
@@ -70,12 +75,14 @@ __all__ = [
     "NrzTiming",
     "PixelType",
     "PixelTypeSources",
+    "Place",
     "PlacedSpan",
     "Presence",
     "Refusal",
     "Reported",
     "Run",
     "Scene",
+    "Shown",
     "Span",
     "Stop",
     "Supply",
@@ -85,13 +92,17 @@ __all__ = [
     "Tariff",
     "Telemetry",
     "TemperatureColour",
+    "TimedTake",
+    "TimetableEntry",
     "Trim",
     "Venue",
     "WhiteBalance",
     "Zone",
     "body_sha256",
+    "next_timed_take",
     "node_topic",
     "parse_node_topic",
+    "shown_at",
     "take_topic",
     "venue_subscription",
 ]

@@ -2,19 +2,22 @@
 
 import hashlib
 import json
+from itertools import pairwise
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from schemas.bounds import (
     MAX_FEEDS_PER_RUN,
     MAX_SCENES,
     MAX_SPANS_PER_ZONE,
+    MAX_TIMED_TAKES,
     MAX_TRIMS_PER_RUN,
     MAX_ZONES_PER_NODE,
     OUTPUTS_PER_NODE,
 )
 from schemas.contract import Amps, ChannelNumber, Contract, Id, Revision, Sha256, ShowTimeMs
+from schemas.fade import FadeMs
 from schemas.pixel_type import PixelType
 from schemas.scene import Scene
 from schemas.venue import (
@@ -29,9 +32,6 @@ from schemas.venue import (
     RunIndex,
     WhiteBalance,
 )
-
-FADE_LIMIT_MS = 600_000
-FadeMs = Annotated[int, Field(ge=0, le=FADE_LIMIT_MS, description="crossfade from what shows, ms")]
 
 
 class Trim(Contract):
@@ -95,8 +95,20 @@ class DesiredZone(Contract):
     spans: Annotated[tuple[PlacedSpan, ...], Field(min_length=1, max_length=MAX_SPANS_PER_ZONE)]
 
 
+class TimedTake(Contract):
+    """A scene that the node takes by itself at a show time, with neither hub nor broker."""
+
+    at_ms: ShowTimeMs
+    scene: Annotated[Id | None, Field(description="Null is darkness.")] = None
+    fade_ms: FadeMs = 0
+
+
 class DesiredBody(Contract):
-    """What the hash covers: wiring, budgets, zones and scenes. Layers over zones foreign to the node are absent."""
+    """What the hash covers: wiring, budgets, zones, scenes and the timed takes of the days to come.
+
+    Layers over zones foreign to the node are absent. What shows at an instant: the last timed take up to then, if it is
+    later than `showing_since_ms`; otherwise `showing`.
+    """
 
     frame_rate_limit_hz: Annotated[float, Field(ge=1, le=1_000)] | None = None
     telemetry_interval_s: Annotated[float, Field(ge=0.2, le=3_600)]
@@ -105,7 +117,18 @@ class DesiredBody(Contract):
     budgets: Annotated[tuple[Budget, ...], Field(max_length=OUTPUTS_PER_NODE * MAX_FEEDS_PER_RUN)] = ()
     zones: Annotated[tuple[DesiredZone, ...], Field(max_length=MAX_ZONES_PER_NODE)] = ()
     scenes: Annotated[tuple[Scene, ...], Field(max_length=MAX_SCENES)] = ()
-    showing: Annotated[Id | None, Field(description="The scene to show once taken; none is darkness.")] = None
+    showing: Annotated[Id | None, Field(description="The scene that was chosen; none is darkness.")] = None
+    showing_since_ms: Annotated[
+        ShowTimeMs, Field(description="When it was chosen: timed takes up to then no longer count.")
+    ] = 0
+    timetable: Annotated[tuple[TimedTake, ...], Field(max_length=MAX_TIMED_TAKES, description="In order of time.")] = ()
+
+    @model_validator(mode="after")
+    def _times_run_forward(self) -> "DesiredBody":
+        times = [take.at_ms for take in self.timetable]
+        if any(later <= earlier for earlier, later in pairwise(times)):
+            raise ValueError("`timetable` must be in order of time, each take later than the one before")
+        return self
 
 
 class TakeTime(Contract):

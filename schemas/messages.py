@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field, StringConstraints
 
 from schemas.contract import Amps, Contract, Id, Revision, Sha256, ShowTimeMs, Text, Token
-from schemas.desired import FadeMs
+from schemas.fade import FadeMs
 from schemas.grant import GrantHeld
 
 Version = Annotated[str, StringConstraints(pattern=r"^[0-9A-Za-z.+-]{1,32}$")]
@@ -15,6 +15,9 @@ Session = Annotated[
 Counter = Annotated[int, Field(ge=0, le=2**53 - 1)]
 Seconds = Annotated[float, Field(ge=0, le=1e10)]
 Milliseconds = Annotated[float, Field(ge=-1e13, le=1e13)]
+ClockSource = Literal["hub", "disciplined", "wall", "kept"]
+"""Exchanges with the hub; a wall clock that time synchronisation keeps; a wall clock that nobody vouches for; or the
+last show time known before the start plus uptime, since the wall clock lies behind it."""
 Hertz = Annotated[float, Field(ge=0, le=10_000)]
 
 
@@ -52,7 +55,7 @@ class Reported(Contract):
     session: Session
     staged: Held | None = None
     showing: Held | None = None
-    scene: Id | None = None
+    scene: Annotated[Id | None, Field(description="What shows by now; timed takes change it too.")] = None
     taken_at_ms: Annotated[ShowTimeMs | None, Field(description="Show time of the first frame of `showing`.")] = None
     refusal: Refusal | None = None
     grant: Annotated[GrantHeld | None, Field(description="None while the node holds no grant.")] = None
@@ -91,6 +94,11 @@ class Telemetry(Contract):
     temperature_c: Annotated[float, Field(ge=-100, le=300)] | None = None
     clock_offset_ms: Annotated[Milliseconds | None, Field(description="Show time minus the board's wall clock.")] = None
     clock_dispersion_ms: Annotated[Milliseconds | None, Field(description="Largest likely error of the offset.")] = None
+    clock_drift_ppm: Annotated[
+        float | None,
+        Field(ge=-1e6, le=1e6, description="How much the board's own clock loses on show time, estimated."),
+    ] = None
+    clock_source: Annotated[ClockSource, Field(description="What show time rests on at this moment.")] = "wall"
     rejected_messages: Annotated[
         Counter, Field(description="Messages refused as malformed since the agent started.")
     ] = 0

@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field, StringConstraints, model_validator
 
 from schemas.bounds import (
+    MAX_CUE_LISTS,
     MAX_FEEDS_PER_RUN,
     MAX_NODES,
     MAX_PATH_POINTS,
@@ -13,12 +14,15 @@ from schemas.bounds import (
     MAX_SCENES,
     MAX_SPANS_PER_ZONE,
     MAX_SUPPLIES,
+    MAX_TAGS,
+    MAX_TIMETABLE_ENTRIES,
     MAX_ZONES,
     OUTPUTS_PER_NODE,
 )
 from schemas.contract import ChannelNumber, Contract, Id, Text, Title
 from schemas.pixel_type import PixelType
 from schemas.scene import Scene
+from schemas.timetable import CueList, Place, TimetableEntry, TimeZoneName
 from schemas.wire_gauge import FINEST_GAUGE, awg_area_mm2
 
 ElevationMetres = Annotated[float, Field(ge=-10_000, le=10_000, description="metres on the elevation")]
@@ -132,6 +136,9 @@ class Node(Contract):
     id: Id
     title: Title | None = None
     outputs: Annotated[int, Field(ge=1, le=OUTPUTS_PER_NODE, description="data outputs the board has")]
+    tags: Annotated[
+        tuple[Id, ...], Field(max_length=MAX_TAGS, description="Words to select nodes by, such as upstairs.")
+    ] = ()
     frame_rate_limit_hz: Annotated[float, Field(ge=1, le=1_000)] | None = None
     channels: Annotated[tuple[Channel, ...], Field(max_length=OUTPUTS_PER_NODE * 2)] = ()
 
@@ -189,8 +196,15 @@ class Venue(Contract):
     )
     master_level: Annotated[Level, Field(description="Linear gain of everything that shows; 1 leaves it.")] = 1.0
     tariff: Tariff | None = None
+    place: Place | None = None
+    time_zone: TimeZoneName = "UTC"
+    approves_rollouts: Annotated[
+        bool, Field(description="A rollout that a person plans waits until a second person approves it.")
+    ] = False
     pixel_types: Annotated[tuple[PixelType, ...], Field(max_length=MAX_PIXEL_TYPES)] = ()
     supplies: Annotated[tuple[Supply, ...], Field(max_length=MAX_SUPPLIES)] = ()
     nodes: Annotated[tuple[Node, ...], Field(max_length=MAX_NODES)] = ()
     zones: Annotated[tuple[Zone, ...], Field(max_length=MAX_ZONES)] = ()
     scenes: Annotated[tuple[Scene, ...], Field(max_length=MAX_SCENES)] = ()
+    timetable: Annotated[tuple[TimetableEntry, ...], Field(max_length=MAX_TIMETABLE_ENTRIES)] = ()
+    cue_lists: Annotated[tuple[CueList, ...], Field(max_length=MAX_CUE_LISTS)] = ()

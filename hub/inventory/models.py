@@ -32,6 +32,11 @@ class VenueRecord(SQLModel, table=True):
     opening_scene: str | None = Field(default=None, max_length=MAX_ID)
     master_level: float
     tariff: str | None = Field(default=None, max_length=80)
+    place: str | None = Field(default=None, max_length=120)
+    time_zone: str = Field(max_length=64)
+    approves_rollouts: bool
+    timetable: str = _json()
+    cue_lists: str = _json()
 
 
 class PixelTypeRecord(SQLModel, table=True):
@@ -75,6 +80,7 @@ class NodeRecord(SQLModel, table=True):
     position: int
     title: str | None = Field(default=None, max_length=80)
     outputs: int
+    tags: str = _json()
     frame_rate_limit_hz: float | None = None
 
 

@@ -13,6 +13,7 @@ from hub.inventory import models
 from schemas.contract import Contract
 from schemas.pixel_type import PixelType
 from schemas.scene import Layer, Scene
+from schemas.timetable import CueList, Place, TimetableEntry
 from schemas.venue import Channel, Cuts, Feed, Node, Path, Run, Span, Supply, Tariff, Venue, WhiteBalance, Zone
 
 Row = dict[str, Any]
@@ -46,6 +47,8 @@ TABLES: Final[Mapping[str, TablesOfItem]] = {
 }
 _PATH: Final[TypeAdapter[Path]] = TypeAdapter(Path)
 _CUTS: Final[TypeAdapter[Cuts]] = TypeAdapter(Cuts)
+_TIMETABLE: Final[TypeAdapter[tuple[TimetableEntry, ...]]] = TypeAdapter(tuple[TimetableEntry, ...])
+_CUE_LISTS: Final[TypeAdapter[tuple[CueList, ...]]] = TypeAdapter(tuple[CueList, ...])
 _LAYERS: Final[TypeAdapter[tuple[Layer, ...]]] = TypeAdapter(tuple[Layer, ...])
 
 
@@ -58,6 +61,11 @@ def venue_row(venue: Venue) -> Row:
         "opening_scene": venue.opening_scene,
         "master_level": venue.master_level,
         "tariff": None if venue.tariff is None else venue.tariff.model_dump_json(),
+        "place": None if venue.place is None else venue.place.model_dump_json(),
+        "time_zone": venue.time_zone,
+        "approves_rollouts": venue.approves_rollouts,
+        "timetable": _TIMETABLE.dump_json(venue.timetable).decode(),
+        "cue_lists": _CUE_LISTS.dump_json(venue.cue_lists).decode(),
     }
 
 
@@ -70,7 +78,7 @@ def add_rows(rows: Rows, venue: str, position: int, item: Contract) -> None:
         case Supply():
             _add(rows, SUPPLY, head | item.model_dump())
         case Node():
-            _add(rows, NODE, head | item.model_dump(exclude={"channels"}))
+            _add(rows, NODE, head | item.model_dump(exclude={"channels", "tags"}) | {"tags": json.dumps(item.tags)})
             for place, channel in enumerate(item.channels):
                 _add_channel(rows, {"venue": venue, "node": item.id}, place, channel)
         case Zone():
@@ -104,6 +112,11 @@ def read_venue_rows(connection: Connection, venue: str) -> Venue | None:
         opening_scene=own["opening_scene"],
         master_level=own["master_level"],
         tariff=None if own["tariff"] is None else Tariff.model_validate_json(own["tariff"]),
+        place=None if own["place"] is None else Place.model_validate_json(own["place"]),
+        time_zone=own["time_zone"],
+        approves_rollouts=own["approves_rollouts"],
+        timetable=_TIMETABLE.validate_json(own["timetable"]),
+        cue_lists=_CUE_LISTS.validate_json(own["cue_lists"]),
         pixel_types=tuple(
             PixelType.model_validate_json(row["document"]) for row in _all(connection, PIXEL_TYPE, venue)
         ),
@@ -112,6 +125,7 @@ def read_venue_rows(connection: Connection, venue: str) -> Venue | None:
             _contract(
                 Node,
                 row,
+                tags=tuple(json.loads(row["tags"])),
                 channels=tuple(_channel(one, feeds[one["node"], one["number"]]) for one in channels[row["id"],]),
             )
             for row in _all(connection, NODE, venue)

@@ -14,7 +14,7 @@ from hub.rollout.service import DEFAULT_FADE_MS
 from hub.rollout.view import RolloutView
 from schemas.bounds import MAX_TITLE
 from schemas.contract import Contract, Id
-from schemas.desired import FadeMs
+from schemas.fade import FadeMs
 
 router = APIRouter(prefix="/venues/{venue}", tags=["rollouts"])
 MAX_REVISION_DIGITS = 16

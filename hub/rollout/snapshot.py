@@ -7,7 +7,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from hub.desired import CompiledNode, compile_documents, show_another
+from hub.desired import Choices, Chosen, CompiledNode, compile_documents, show_another
 from schemas import Held, TakeTime, Venue
 from schemas.contract import Contract
 
@@ -51,10 +51,10 @@ def snapshot_document(snapshot: Snapshot) -> tuple[str, str]:
 
 def prepare_another(known: Prepared, scene: str | None) -> Prepared:
     """The same snapshot for another scene, without compiling it again. Raises NotFoundError."""
-    return replace(known, scene=scene, documents=show_another(known.documents, known.venue, scene))
+    return replace(known, scene=scene, documents=show_another(known.documents, known.venue, Choices(Chosen(scene))))
 
 
 def prepare(snapshot: Snapshot, sha256: str, scene: str | None) -> Prepared:
     """Compile. Raises NotFoundError for an unknown scene, InvalidError for a document that no node would take."""
-    documents = compile_documents(snapshot.venue, scene, snapshot.telemetry_interval_s)
+    documents = compile_documents(snapshot.venue, Choices(Chosen(scene)), snapshot.telemetry_interval_s)
     return Prepared(snapshot.venue, sha256, scene, documents)

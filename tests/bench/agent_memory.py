@@ -12,7 +12,7 @@ from node_agent.board import capture_file
 from node_agent.outputs import read_capture
 from node_agent.store import Store
 from schemas import Budget, Grant, NodeCredential, Scene, TakeTime
-from schemas.desired import FADE_LIMIT_MS
+from schemas.fade import FADE_LIMIT_MS
 from tests.bench.render_load import BUDGET_A, NODE, SUPPLY, VENUE, desired
 from tests.processes import RealProcess, free_port, wait_until
 

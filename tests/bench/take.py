@@ -27,7 +27,7 @@ from paho.mqtt.enums import CallbackAPIVersion
 
 from hub.broker.address import BrokerAddress
 from hub.database import migrate, open_engine
-from hub.desired import compile_documents, desired_payload
+from hub.desired import Choices, Chosen, compile_documents, desired_payload
 from hub.events.bus import EventBus
 from hub.fleet.loop import FleetLoop
 from hub.fleet.rebirth import Rebirth
@@ -133,7 +133,7 @@ def bare_exchange(broker: NatsServer, venue: Venue, revision: int) -> float:
     """Stage and take with a bare paho client, set up as the hub's is; seconds until the last node's report."""
     documents = {
         node: desired_payload(VENUE, node, revision, compiled, None)
-        for node, compiled in compile_documents(venue, "first", 5.0).items()
+        for node, compiled in compile_documents(venue, Choices(Chosen("first")), 5.0).items()
     }
     staged: set[str] = set()
     subscribed, everyone = threading.Event(), threading.Event()

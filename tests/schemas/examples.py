@@ -72,11 +72,14 @@ VENUE: Final[Json] = {
     "opening_scene": "evening",
     "master_level": 0.9,
     "tariff": TARIFF,
+    "place": {"latitude_deg": 48.2, "longitude_deg": 16.4},
+    "time_zone": "Europe/Vienna",
+    "approves_rollouts": True,
     "pixel_types": [PIXEL_TYPE, CLOCKED_TYPE],
     "supplies": [{"id": "shelf-5v", "title": "Shelf", "volts": 5, "rated_a": 4, "derating": 0.8, "output_ohm": 0.01,
                   "efficiency": 0.9, "sharing": "by-need"}],
     "nodes": [{
-        "id": "shelf-board", "title": "Shelf board", "outputs": 1, "frame_rate_limit_hz": 50,
+        "id": "shelf-board", "title": "Shelf board", "outputs": 1, "tags": ["upstairs"], "frame_rate_limit_hz": 50,
         "channels": [{
             "number": 1, "pin": "spidev0.0",
             "run": {"pixel_type": "rgbw-example", "pixels": 30, "pixels_per_m": 30, "feeds": [FEED, FEED_BY_GAUGE],
@@ -90,6 +93,19 @@ VENUE: Final[Json] = {
         {"id": "everything", "of": ["shelf"]},
     ],
     "scenes": [SCENE],
+    "timetable": [
+        {"id": "open", "title": "Open", "scene": "evening", "begins": "sunset - 20 min", "ends": "23:30",
+         "fade_ms": 5000, "weekdays": ["mon", "sat"], "first_day": "2026-03-01", "last_day": "2026-10-31",
+         "except_dates": ["2026-05-01"]},
+        {"id": "late", "scene": "evening", "begins": "18:00", "ends": "civil dawn", "rule": "FREQ=MONTHLY;BYDAY=1FR",
+         "first_day": "2026-01-01"},
+        {"id": "eve", "scene": None, "begins": "00:00", "ends": "civil dusk + 120 min", "dates": ["2026-12-31"]},
+    ],
+    "cue_lists": [{
+        "id": "show", "title": "Show",
+        "cues": [{"id": "doors", "title": "Doors", "scene": "evening", "fade_ms": 2000, "follow_on_s": 60.5},
+                 {"id": "house-out", "scene": None}],
+    }],
 }  # fmt: skip
 BODY: Final[Json] = {
     "frame_rate_limit_hz": 50,
@@ -108,6 +124,8 @@ BODY: Final[Json] = {
     }],
     "scenes": [SCENE],
     "showing": "evening",
+    "showing_since_ms": 1_700_000_000_000,
+    "timetable": [{"at_ms": 1_700_000_000_000, "scene": "evening", "fade_ms": 3000}, {"at_ms": 1_700_000_001_000}],
 }  # fmt: skip
 SHA256: Final = body_sha256(DesiredBody.model_validate_json(json.dumps(BODY)))
 BOOT: Final[Json] = {"boot_id": "0123456789abcdef", "session": 7}
@@ -132,7 +150,7 @@ EXAMPLES: Final[dict[str, tuple[type[BaseModel], Json]]] = {
         Telemetry,
         {**BOOT, "sequence": 255, "uptime_s": 12.5, "revision": 3, "frame_rate_hz": 49.9, "frame_rate_target_hz": 50,
          "late_frames": 0, "frames": 600, "render_ms": 0.4, "temperature_c": 41.5, "clock_offset_ms": -3.25,
-         "clock_dispersion_ms": 0.5, "rejected_messages": 0,
+         "clock_dispersion_ms": 0.5, "clock_drift_ppm": 12.5, "clock_source": "hub", "rejected_messages": 0,
          "supplies": [{"supply": "shelf-5v", "amps": 1.5, "highest_a": 2.5, "limiter_scale": 1,
                       "wanted_a": 2.5, "charge_ah": 0.25}]},
     ),

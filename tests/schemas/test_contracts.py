@@ -82,6 +82,8 @@ def test_number_that_is_not_finite_in_range_and_a_number_is_refused(name: str, u
         "temperature_c",
         "clock_offset_ms",
         "clock_dispersion_ms",
+        "clock_drift_ppm",
+        "follow_on_s",
         "taken_at_ms",
         "wire_mm2",
         "wire_awg",

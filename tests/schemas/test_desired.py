@@ -15,10 +15,12 @@ def test_hash_is_the_sha256_of_the_canonical_json() -> None:
     """Against the definition, from a body small enough to write its canonical JSON out by hand."""
     written = (
         '{"budgets":[{"budget_a":3.2,"supply":"a"}],"channels":[],"frame_rate_limit_hz":null,"master_level":1.0,'
-        '"scenes":[{"id":"b","layers":[],"note":"","title":"Süd"}],"showing":"b","telemetry_interval_s":5.0,"zones":[]}'
+        '"scenes":[{"id":"b","layers":[],"note":"","title":"Süd"}],"showing":"b","showing_since_ms":7,'
+        '"telemetry_interval_s":5.0,"timetable":[{"at_ms":9,"fade_ms":0,"scene":"b"}],"zones":[]}'
     )
     body = _body({
-        "telemetry_interval_s": 5, "showing": "b", "scenes": [{"title": "Süd", "id": "b"}],
+        "telemetry_interval_s": 5, "showing": "b", "showing_since_ms": 7, "timetable": [{"at_ms": 9, "scene": "b"}],
+        "scenes": [{"title": "Süd", "id": "b"}],
         "budgets": [{"supply": "a", "budget_a": 3.2}],
     })  # fmt: skip
     assert body_sha256(body) == hashlib.sha256(written.encode()).hexdigest()
@@ -56,6 +58,8 @@ def test_hash_changes_with_every_part_of_the_body() -> None:
     changes: list[Json] = [
         changed(BODY, ("telemetry_interval_s",), 6),
         changed(BODY, ("showing",), None),
+        changed(BODY, ("showing_since_ms",), 8),
+        changed(BODY, ("timetable", 0, "at_ms"), 8),
         changed(BODY, ("budgets", 0, "budget_a"), 3.3),
         changed(BODY, ("channels", 0, "pixels"), 31),
         changed(BODY, ("channels", 0, "white_balance", "red"), 0.99),

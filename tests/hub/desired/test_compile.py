@@ -1,10 +1,14 @@
+import json
+
 import pytest
 
-from hub.desired import compile_bodies, compile_documents, desired_payload, show_another
+from hub.desired import Choices, Chosen, compile_bodies, compile_documents, desired_payload, show_another
 from hub.errors import InvalidError, NotFoundError
-from schemas import PIXEL_CATALOGUE, Desired, DesiredBody, Scene, TakeTime, body_sha256
+from schemas import PIXEL_CATALOGUE, Desired, DesiredBody, Scene, TakeTime, TimedTake, body_sha256
 from schemas.bounds import MAX_ZONES_PER_NODE
 from tests.hub.desired.venues import row_document, row_venue, venue_from
+
+DUSK = Choices(Chosen("dusk"))
 
 
 def test_bodies_pass_the_contract_they_were_built_past() -> None:
@@ -70,27 +74,45 @@ def test_unknown_scene_is_not_found() -> None:
 
 
 def test_same_input_gives_the_same_bytes() -> None:
-    first, second = (compile_documents(row_venue(), "dusk", 5.0) for _ in range(2))
+    first, second = (compile_documents(row_venue(), DUSK, 5.0) for _ in range(2))
     assert {node: one.canonical for node, one in first.items()} == {node: one.canonical for node, one in second.items()}
 
 
 def test_hash_is_the_one_that_boards_compute() -> None:
-    for compiled in compile_documents(row_venue(), "dusk", 5.0).values():
+    for compiled in compile_documents(row_venue(), DUSK, 5.0).values():
         assert compiled.sha256 == body_sha256(compiled.body)
 
 
 def test_showing_another_scene_gives_the_bytes_that_compiling_gives() -> None:
     venue = row_venue()
-    dusk = compile_documents(venue, "dusk", 5.0)
-    for scene in ("full-white", None):
-        compiled = compile_documents(venue, scene, 5.0)
-        assert show_another(dusk, venue, scene) == compiled
+    dusk = compile_documents(venue, DUSK, 5.0)
+    takes = (TimedTake(at_ms=9_000, scene="dusk", fade_ms=5), TimedTake(at_ms=10_000))
+    for choices in (
+        Choices(Chosen("full-white", 7)),
+        Choices(Chosen(None)),
+        Choices(Chosen("dusk", 7), {"bay-0002": Chosen("full-white", 8)}, takes),
+    ):
+        compiled = compile_documents(venue, choices, 5.0)
+        assert show_another(dusk, venue, choices) == compiled
+        assert all(one.sha256 == body_sha256(one.body) for one in compiled.values())
+        assert all(json.loads(one.canonical) == one.body.model_dump(mode="json") for one in compiled.values())
+
+
+@pytest.mark.parametrize(
+    "choices",
+    [
+        Choices(Chosen("noon")),
+        Choices(Chosen(None), {"bay-0001": Chosen("noon")}),
+        Choices(Chosen(None), {}, (TimedTake(at_ms=1, scene="noon"),)),
+    ],
+)
+def test_scene_that_is_not_there_is_not_found_wherever_it_is_chosen(choices: Choices) -> None:
     with pytest.raises(NotFoundError):
-        show_another(dusk, venue, "noon")
+        show_another(compile_documents(row_venue(), DUSK, 5.0), row_venue(), choices)
 
 
 def test_payload_is_a_desired_document_whose_hash_covers_its_body() -> None:
-    compiled = compile_documents(row_venue(), "dusk", 5.0)["bay-0002"]
+    compiled = compile_documents(row_venue(), DUSK, 5.0)["bay-0002"]
     for take in (None, TakeTime(at_ms=1_000, fade_ms=500)):
         desired = Desired.model_validate_json(desired_payload("arcade", "bay-0002", 7, compiled, take))
         assert desired.take == take
@@ -105,7 +127,7 @@ def test_document_too_large_names_the_node_and_a_remedy() -> None:
         {"id": f"spots-{number}", "title": "Spots", "layers": [spot] * 16, "note": "x" * 400} for number in range(60)
     ]
     with pytest.raises(InvalidError) as caught:
-        compile_documents(venue_from(document), "dusk", 5.0)
+        compile_documents(venue_from(document), DUSK, 5.0)
     (mistake,) = caught.value.mistakes
     assert mistake.field == "nodes.bay-0001"
     assert "shorten" in mistake.remedy

@@ -1,6 +1,6 @@
 """Every pattern, as what shows and as a mask, is the same on every way that a scene goes: file, snapshot, document."""
 
-from hub.desired import compile_documents, desired_payload, extent_of
+from hub.desired import Choices, Chosen, compile_documents, desired_payload, extent_of
 from hub.rollout.snapshot import Snapshot, snapshot_document
 from hub.venue_file import check_venue, read_venue, read_venue_file, write_venue
 from schemas import Desired, LinearColour, TemperatureColour
@@ -40,6 +40,6 @@ def test_every_pattern_survives_every_way_that_a_scene_goes() -> None:
     assert Venue.model_validate_json(venue.model_dump_json()) == venue
     snapshot = Snapshot(venue=venue, telemetry_interval_s=5.0)
     assert Snapshot.model_validate_json(snapshot_document(snapshot)[0]) == snapshot
-    compiled = compile_documents(venue, None, 5.0)["front"]
+    compiled = compile_documents(venue, Choices(Chosen(None)), 5.0)["front"]
     document = Desired.model_validate_json(desired_payload("kiosk", "front", 1, compiled, None))
     assert document.body.scenes == venue.scenes

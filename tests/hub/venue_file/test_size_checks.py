@@ -4,7 +4,7 @@ import base64
 import random
 import zlib
 
-from hub.desired import compile_documents
+from hub.desired import Choices, Chosen, compile_documents
 from hub.venue_file import check_venue, read_venue_file
 from node_agent.render.patterns.picture import Picture
 from schemas.scene import Layer, Scene
@@ -24,7 +24,7 @@ def test_pictures_that_are_too_much_for_a_node_are_told_before_they_are_rolled_o
     scenes = [Scene(id=f"film-{number}", title="Film", layers=(small,) * 16) for number in range(2)]
     fits = venue.model_copy(update={"scenes": (*venue.scenes, *scenes)})
     assert check_venue(fits) == []
-    compile_documents(fits, None, 5.0)
+    compile_documents(fits, Choices(Chosen(None)), 5.0)
 
     one_more = Scene(id="film-2", title="Film", layers=(*(small,) * 7, large))
     (mistake,) = check_venue(fits.model_copy(update={"scenes": (*fits.scenes, one_more)}))

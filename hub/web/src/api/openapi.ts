@@ -1832,6 +1832,50 @@ export interface components {
             matters: boolean;
         };
         /**
+         * Cue
+         * @description A scene to take, with its fade; with `follow_on_s` the next cue is taken by itself so long after it.
+         */
+        Cue: {
+            /**
+             * Id
+             * @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths.
+             */
+            id: string;
+            /** Title */
+            title?: string | null;
+            /**
+             * Scene
+             * @description Null is darkness.
+             */
+            scene?: string | null;
+            /**
+             * Fade Ms
+             * @description crossfade from what shows, ms
+             * @default 1500
+             */
+            fade_ms: number;
+            /**
+             * Follow On S
+             * @description Seconds from its take to the take of the next cue.
+             */
+            follow_on_s?: number | null;
+        };
+        /**
+         * CueList
+         * @description Cues of an evening in their order: each `go` takes the next one.
+         */
+        CueList: {
+            /**
+             * Id
+             * @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths.
+             */
+            id: string;
+            /** Title */
+            title: string;
+            /** Cues */
+            cues: components["schemas"]["Cue"][];
+        };
+        /**
          * Done
          * @description The node does what was asked.
          */
@@ -2911,6 +2955,12 @@ export interface components {
              * @description data outputs the board has
              */
             outputs: number;
+            /**
+             * Tags
+             * @description Words to select nodes by, such as upstairs.
+             * @default []
+             */
+            tags: string[];
             /** Frame Rate Limit Hz */
             frame_rate_limit_hz?: number | null;
             /**
@@ -3447,6 +3497,16 @@ export interface components {
             full_ma?: string | null;
             /** Typical Ma */
             typical_ma?: string | null;
+        };
+        /**
+         * Place
+         * @description Where the venue stands, for the sun: WGS 84 degrees, north and east positive.
+         */
+        Place: {
+            /** Latitude Deg */
+            latitude_deg: number;
+            /** Longitude Deg */
+            longitude_deg: number;
         };
         /**
          * PreviewLimiting
@@ -4351,6 +4411,70 @@ export interface components {
             gap_m?: number | null;
         };
         /**
+         * TimetableEntry
+         * @description A scene, or darkness, that is on from one time of day to another, on the days that the entry names.
+         *
+         *     Its days are `dates`; or days of the week, a rule or every day, within `first_day` and `last_day` where they are
+         *     given, without `except_dates`. An entry whose end is not after its begin ends on the next day.
+         *
+         *     Where entries overlap, dates win over a range (`first_day`, `last_day`), a range over the rest, and of equals the
+         *     one further down.
+         */
+        TimetableEntry: {
+            /**
+             * Id
+             * @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths.
+             */
+            id: string;
+            /** Title */
+            title?: string | null;
+            /**
+             * Scene
+             * @description Null is darkness.
+             */
+            scene?: string | null;
+            /**
+             * Begins
+             * @description Local time such as '18:30', or a moment of the sun, such as 'sunset' or 'civil dusk + 20 min' (up to 720 min): civil dawn, sunrise, sunset, civil dusk.
+             */
+            begins: string;
+            /**
+             * Ends
+             * @description Local time such as '18:30', or a moment of the sun, such as 'sunset' or 'civil dusk + 20 min' (up to 720 min): civil dawn, sunrise, sunset, civil dusk.
+             */
+            ends: string;
+            /**
+             * Fade Ms
+             * @description crossfade from what shows, ms
+             * @default 3000
+             */
+            fade_ms: number;
+            /**
+             * Dates
+             * @default []
+             */
+            dates: string[];
+            /**
+             * Weekdays
+             * @default []
+             */
+            weekdays: ("mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun")[];
+            /**
+             * Rule
+             * @description A recurrence of days by RFC 5545, such as FREQ=MONTHLY;BYDAY=1FR; it starts at first_day.
+             */
+            rule?: string | null;
+            /** First Day */
+            first_day?: string | null;
+            /** Last Day */
+            last_day?: string | null;
+            /**
+             * Except Dates
+             * @default []
+             */
+            except_dates: string[];
+        };
+        /**
          * Twinkle
          * @description Pixels that glow up and die away, each at its own moments.
          */
@@ -4414,6 +4538,19 @@ export interface components {
              */
             master_level: number;
             tariff?: components["schemas"]["Tariff"] | null;
+            place?: components["schemas"]["Place"] | null;
+            /**
+             * Time Zone
+             * @description A name of the IANA time zone database, such as Europe/Vienna.
+             * @default UTC
+             */
+            time_zone: string;
+            /**
+             * Approves Rollouts
+             * @description A rollout that a person plans waits until a second person approves it.
+             * @default false
+             */
+            approves_rollouts: boolean;
             /**
              * Pixel Types
              * @default []
@@ -4439,6 +4576,16 @@ export interface components {
              * @default []
              */
             scenes: components["schemas"]["Scene"][];
+            /**
+             * Timetable
+             * @default []
+             */
+            timetable: components["schemas"]["TimetableEntry"][];
+            /**
+             * Cue Lists
+             * @default []
+             */
+            cue_lists: components["schemas"]["CueList"][];
         };
         /**
          * VenueAudit
