@@ -34,6 +34,11 @@ TimeZoneName = Annotated[
     Field(description="A name of the IANA time zone database, such as Europe/Vienna."),
 ]
 
+ConfirmedBy = Annotated[
+    Title | None,
+    Field(description="Who confirms that the scene may go out although it fails the flash check; else not needed."),
+]
+
 
 class Place(Contract):
     """Where the venue stands, for the sun: WGS 84 degrees, north and east positive."""
@@ -68,6 +73,7 @@ class TimetableEntry(Contract):
     first_day: date | None = None
     last_day: date | None = None
     except_dates: Dates = ()
+    flash_confirmed_by: ConfirmedBy = None
 
     @model_validator(mode="after")
     def _names_its_days_once(self) -> "TimetableEntry":
@@ -92,6 +98,7 @@ class Cue(Contract):
     follow_on_s: Annotated[
         float | None, Field(ge=1, le=86_400, description="Seconds from its take to the take of the next cue.")
     ] = None
+    flash_confirmed_by: ConfirmedBy = None
 
 
 class CueList(Contract):

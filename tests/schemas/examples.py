@@ -99,11 +99,13 @@ VENUE: Final[Json] = {
          "except_dates": ["2026-05-01"]},
         {"id": "late", "scene": "evening", "begins": "18:00", "ends": "civil dawn", "rule": "FREQ=MONTHLY;BYDAY=1FR",
          "first_day": "2026-01-01"},
-        {"id": "eve", "scene": None, "begins": "00:00", "ends": "civil dusk + 120 min", "dates": ["2026-12-31"]},
+        {"id": "eve", "scene": None, "begins": "00:00", "ends": "civil dusk + 120 min", "dates": ["2026-12-31"],
+         "flash_confirmed_by": "An invented name"},
     ],
     "cue_lists": [{
         "id": "show", "title": "Show",
-        "cues": [{"id": "doors", "title": "Doors", "scene": "evening", "fade_ms": 2000, "follow_on_s": 60.5},
+        "cues": [{"id": "doors", "title": "Doors", "scene": "evening", "fade_ms": 2000, "follow_on_s": 60.5,
+                  "flash_confirmed_by": "An invented name"},
                  {"id": "house-out", "scene": None}],
     }],
 }  # fmt: skip

@@ -1859,6 +1859,11 @@ export interface components {
              * @description Seconds from its take to the take of the next cue.
              */
             follow_on_s?: number | null;
+            /**
+             * Flash Confirmed By
+             * @description Who confirms that the scene may go out although it fails the flash check; else not needed.
+             */
+            flash_confirmed_by?: string | null;
         };
         /**
          * CueList
@@ -4473,6 +4478,11 @@ export interface components {
              * @default []
              */
             except_dates: string[];
+            /**
+             * Flash Confirmed By
+             * @description Who confirms that the scene may go out although it fails the flash check; else not needed.
+             */
+            flash_confirmed_by?: string | null;
         };
         /**
          * Twinkle
