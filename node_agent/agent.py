@@ -15,6 +15,7 @@ from pydantic import ValidationError
 from node_agent.board import Board
 from node_agent.clock import ShowClock
 from node_agent.frame_loop import FrameLoop
+from node_agent.frames import MakeFrames
 from node_agent.grants import Grants
 from node_agent.holdings import Holdings
 from node_agent.inbox import Connected, Disconnected, Event, Inbox, Oversized, ReachedWires, Received, Stopping, Taken
@@ -41,18 +42,22 @@ _log = logging.getLogger(__name__)
 class Agent:
     """One board's agent. `inbox.put(Stopping(...))` from anywhere ends `run`."""
 
-    def __init__(self, credential: NodeCredential, store: Store, board: Board) -> None:
+    def __init__(
+        self,
+        credential: NodeCredential,
+        store: Store,
+        board: Board,
+        clock: ShowClock | None = None,
+        make_frames: MakeFrames = FrameLoop,
+    ) -> None:
         self.inbox = Inbox()
         self._store = store
         self._boot_id = secrets.token_hex(8)
         self._version = agent_version()
-        self._clock = ShowClock()
+        self._clock = clock or ShowClock()
         self._rejections = Rejections()
-        self._frames = FrameLoop(
-            self._clock,
-            board,
-            on_taken=lambda revision, show_s: self.inbox.put(Taken(revision, show_s)),
-            on_wires=lambda number: self.inbox.put(ReachedWires(number)),
+        self._frames = make_frames(
+            self._clock, board, on_taken=self.inbox.put, on_wires=lambda number: self.inbox.put(ReachedWires(number))
         )
         self._grants = Grants(
             credential.venue, credential.node, self._boot_id, store, self._frames.obey, self._rejections
@@ -113,11 +118,10 @@ class Agent:
                 self._receive(event)
             case Oversized(source):
                 self._rejections.add(f"{source}: too large")
-            case Taken(revision, show_s):
-                self._holdings.taken(revision, show_s)
+            case Taken():
+                self._holdings.taken(event)
                 self._report_soon()
                 self._telemetry_due_s = min(self._telemetry_due_s, time.monotonic() + self._telemetry_interval_s)
-
             case ReachedWires(number):
                 if self._grants.reached_wires(number):
                     self._report_soon()

@@ -17,6 +17,7 @@ from node_agent.board import Board
 from node_agent.clock import ShowClock
 from node_agent.data_lines import DataLines
 from node_agent.frame_figures import FrameFigures
+from node_agent.inbox import Taken
 from node_agent.limiter import LimitedFrame
 from node_agent.overlay import Overlay
 from node_agent.prepared import Linear, PreparedRevision
@@ -53,14 +54,14 @@ class _Frame:
 
 
 class FrameLoop:
-    """Runs in a thread of its own. `on_taken(revision, show_s)` is called there after a revision's first frame, and
-    `on_wires(number)` once every data line has sent a frame under that grant."""
+    """Runs in a thread of its own. `on_taken` is called there after the first frame of a take, and `on_wires(number)`
+    once every data line has sent a frame under that grant."""
 
     def __init__(
         self,
         clock: ShowClock,
         board: Board,
-        on_taken: Callable[[int, float], None],
+        on_taken: Callable[[Taken], None],
         on_wires: Callable[[int], None],
     ) -> None:
         self.figures = FrameFigures()
@@ -222,7 +223,7 @@ class FrameLoop:
             with self._changed:
                 if self._take is take:
                     self._take = None
-            self._on_taken(prepared.revision, frame.deadline_s)
+            self._on_taken(Taken(prepared.revision, prepared.desired.body.showing, frame.deadline_s))
         # Where sending blocks, a line may be through with this frame only by the next.
         if (reached := self._lines.grant) != self._told_wires:
             self._told_wires = reached

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from node_agent.board import Board
 from node_agent.clock import ShowClock
-from node_agent.frame_loop import FrameLoop
+from node_agent.frames import Frames
+from node_agent.inbox import Taken
 from node_agent.prepared import PreparedRevision
 from node_agent.rejections import Rejections
 from node_agent.staging import (
@@ -40,7 +41,7 @@ class Holdings:
     """One thread uses it, the agent's. `showing`, `scene` and `taken_at_ms` are of the revision on the pixels."""
 
     def __init__(
-        self, venue: str, node: str, store: Store, board: Board, clock: ShowClock, frames: FrameLoop, seen: Rejections
+        self, venue: str, node: str, store: Store, board: Board, clock: ShowClock, frames: Frames, seen: Rejections
     ) -> None:
         self._venue, self._node = venue, node
         self._store = store
@@ -134,8 +135,9 @@ class Holdings:
         elif self._showing is None or take.revision > self._showing.desired.revision:
             self._early_take = take
 
-    def taken(self, revision: int, show_s: float) -> None:
-        """The first frame of a revision is out. It may have been called off, or followed, in that very moment."""
+    def taken(self, event: Taken) -> None:
+        """The first frame of a take is out. It may have been called off, or followed, in that very moment."""
+        revision, show_s = event.revision, event.show_s
         ready, self._scheduled = self._scheduled, None
         if ready is None or ready.desired.revision != revision or ready.desired.take is None:
             self._scheduled = ready

@@ -48,9 +48,10 @@ class Oversized:
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """The first frame of a revision was written at this show time."""
+    """The first frame of a take was written at this show time: a revision's, or a timed one in the same revision."""
 
     revision: int
+    scene: str | None
     show_s: float
 
 

@@ -13,6 +13,7 @@ from node_agent import data_lines
 from node_agent.board import RehearsalBoard, capture_file
 from node_agent.clock import ShowClock
 from node_agent.frame_loop import FrameLoop
+from node_agent.inbox import Taken
 from node_agent.outputs import CapturedFrame, read_capture
 from node_agent.overlay import Identify
 from node_agent.prepared import PreparedRevision
@@ -30,12 +31,10 @@ class Rig:
     def __init__(self, folder: Path, *, blocks: bool = False, granted: bool = True) -> None:
         self.folder = folder
         self.clock = ShowClock()
-        self.taken: list[tuple[int, float]] = []
+        self.taken: list[Taken] = []
         self.on_wires: list[int] = []
         board = RehearsalBoard(folder, blocks=blocks)
-        self.loop = FrameLoop(
-            self.clock, board, lambda revision, show_s: self.taken.append((revision, show_s)), self.on_wires.append
-        )
+        self.loop = FrameLoop(self.clock, board, self.taken.append, self.on_wires.append)
         if granted:
             self.loop.obey(grant())
 
@@ -76,8 +75,8 @@ def test_every_take_starts_to_the_moment_and_no_frame_of_the_old_grid_is_on_the_
         wait_until(lambda revision=revision: len(rig.taken) == revision - 1, 5)  # type: ignore[misc]
         takes.append(rig.take(revision, content, in_s=0.1 + revision * 0.0033))
     wait_until(lambda: len(rig.taken) == len(takes), 5)
-    assert all(show_s >= at_s for (_, show_s), at_s in zip(rig.taken, takes, strict=True))
-    to_the_moment = [show_s == at_s for (_, show_s), at_s in zip(rig.taken, takes, strict=True)]
+    assert all(taken.show_s >= at_s for taken, at_s in zip(rig.taken, takes, strict=True))
+    to_the_moment = [taken.show_s == at_s for taken, at_s in zip(rig.taken, takes, strict=True)]
     assert sum(to_the_moment) > len(takes) / 2
     frames = rig.frames()
     for earlier, later in itertools.pairwise(frames):
@@ -100,7 +99,7 @@ def test_take_called_off_before_its_time_never_shows(rig: Rig) -> None:
     rig.loop.cancel_take()
     end_s = rig.clock.show_s() + 0.5
     rig.take(3, body("#0000ff"), in_s=0.5)
-    wait_until(lambda: len(rig.taken) > 0 and rig.taken[-1][0] == 3, 5)
+    wait_until(lambda: len(rig.taken) > 0 and rig.taken[-1].revision == 3, 5)
     assert rig.clock.show_s() >= end_s
     assert {frame.revision for frame in rig.frames()} <= {1, 3}
 
@@ -217,7 +216,7 @@ def test_grant_waits_for_a_line_that_left_the_wiring_and_could_not_be_darkened(
     rig.take(1, body("#ffffff", channels=(channel(1), channel(2))), in_s=0.0)
     wait_until(lambda: len(rig.frames(1)) > 5, 5)
     rig.take(2, body("#ffffff"), in_s=0.0)
-    wait_until(lambda: rig.taken[-1:] == [(2, rig.taken[-1][1])], 5)
+    wait_until(lambda: rig.taken[-1].revision == 2, 5)
     shown = len(rig.frames(1))
     wait_until(lambda: len(rig.frames(1)) > shown + 10, 5)
     assert 1 not in rig.on_wires
@@ -232,7 +231,7 @@ def test_line_that_was_lit_before_a_restart_goes_dark_when_another_wiring_is_tak
     two = PreparedRevision(desired(1, body("#ffffff", channels=(channel(1), channel(2)))))
     rig.loop.start(two, rig.clock.show_s() - 10)
     rig.take(2, body("#ffffff"), in_s=-1.0)
-    wait_until(lambda: any(revision == 2 for revision, _ in rig.taken), 5)
+    wait_until(lambda: any(taken.revision == 2 for taken in rig.taken), 5)
     wait_until(lambda: bool(rig.frames(2)), 5)
     assert not rig.frames(2)[-1].decode().codes.any()
     rig.loop.stop()

@@ -9,6 +9,7 @@ from node_agent.board import RehearsalBoard, capture_file
 from node_agent.clock import ShowClock
 from node_agent.frame_loop import FrameLoop
 from node_agent.holdings import Holdings
+from node_agent.inbox import Taken
 from node_agent.outputs import read_capture
 from node_agent.rejections import Rejections
 from node_agent.store import SHOWING, Store
@@ -24,11 +25,9 @@ class Rig:
     def __init__(self, folder: Path, outputs: int = 4) -> None:
         self.folder = folder
         self.clock = ShowClock()
-        self.taken: list[tuple[int, float]] = []
+        self.taken: list[Taken] = []
         board = RehearsalBoard(folder / "capture", outputs=outputs)
-        self.frames = FrameLoop(
-            self.clock, board, lambda revision, show_s: self.taken.append((revision, show_s)), lambda _number: None
-        )
+        self.frames = FrameLoop(self.clock, board, self.taken.append, lambda _number: None)
         self.store = Store(folder / "state")
         self.holdings = Holdings(VENUE, NODES[0], self.store, board, self.clock, self.frames, Rejections())
         (folder / "capture").mkdir(exist_ok=True)
@@ -42,7 +41,7 @@ class Rig:
 
     def tell_taken(self) -> None:
         wait_until(lambda: bool(self.taken), 5, "a first frame")
-        self.holdings.taken(*self.taken.pop(0))
+        self.holdings.taken(self.taken.pop(0))
 
     def on_the_pixels(self) -> int | None:
         path = capture_file(self.folder / "capture", 1)
