@@ -7,6 +7,7 @@ from typing import Final, Generic, TypeVar
 from schemas.contract import Contract
 from schemas.pixel_type import PixelType
 from schemas.scene import Scene
+from schemas.timetable import CueList, TimetableEntry
 from schemas.venue import Node, Supply, Venue, Zone
 
 T = TypeVar("T", bound=Contract)
@@ -31,3 +32,5 @@ SUPPLIES: Final = Kind("supply", "supplies", Supply, lambda supply: supply.id)
 NODES: Final = Kind("node", "nodes", Node, lambda node: node.id)
 ZONES: Final = Kind("zone", "zones", Zone, lambda zone: zone.id)
 SCENES: Final = Kind("scene", "scenes", Scene, lambda scene: scene.id)
+TIMETABLE_ENTRIES: Final = Kind("timetable entry", "timetable", TimetableEntry, lambda entry: entry.id)
+CUE_LISTS: Final = Kind("cue list", "cue_lists", CueList, lambda cue_list: cue_list.id)

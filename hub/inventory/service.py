@@ -140,6 +140,23 @@ class InventoryService:
         self._write(venue, rewrite)
         return added
 
+    def change(self, venue: str, rewrite: Callable[[Venue], Venue]) -> Venue:
+        """Put `rewrite(current)` in the venue's place; the venue as it then is.
+
+        `rewrite` may raise, a precondition that does not hold for one, and may be called again where others write at
+        the same time. Raises NotFoundError, and InvalidError where the venue would then have a mistake.
+        """
+        changed: list[Venue] = []
+
+        def checked(before: Venue | None) -> Venue:
+            after = rewrite(_existing(before, venue))
+            require_consistent(after)
+            changed.append(after)
+            return after
+
+        self._write(venue, checked)
+        return changed[-1]
+
     def set_master_level(self, venue: str, level: float) -> float:
         """Set the gain of everything that the venue shows; the one before. Raises NotFoundError."""
         was = 1.0

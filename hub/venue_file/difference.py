@@ -17,6 +17,8 @@ COLLECTIONS: Final = MappingProxyType(
         "nodes": ("node", "id"),
         "zones": ("zone", "id"),
         "scenes": ("scene", "id"),
+        "timetable": ("timetable entry", "id"),
+        "cue_lists": ("cue list", "id"),
     }
 )
 _MISSING: Final = object()
@@ -46,7 +48,7 @@ class Change(BaseModel):
     model_config = ConfigDict(frozen=True)
 
     kind: ChangeKind
-    noun: Annotated[str, Field(description="venue, pixel type, supply, node, zone or scene")]
+    noun: Annotated[str, Field(description="venue, pixel type, supply, node, zone, scene, timetable entry or cue list")]
     id: str
     fields: Annotated[list[FieldChange], Field(description="Where it is changed: each field.")] = []
 

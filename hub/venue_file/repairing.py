@@ -5,14 +5,22 @@ and its id is remembered, so that references to it are not called dangling.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from types import MappingProxyType
 from typing import Any, Final
 
 from hub.venue_file.fault import Unreadable, Where
 
 COLLECTIONS: Final = MappingProxyType(
-    {"pixel_types": "key", "supplies": "id", "nodes": "id", "zones": "id", "scenes": "id"}
+    {
+        "pixel_types": "key",
+        "supplies": "id",
+        "nodes": "id",
+        "zones": "id",
+        "scenes": "id",
+        "timetable": "id",
+        "cue_lists": "id",
+    }
 )
 STAND_INS: Final[Mapping[str | int, object]] = MappingProxyType(
     {
@@ -37,6 +45,15 @@ STAND_INS: Final[Mapping[str | int, object]] = MappingProxyType(
         "phase_s": 0.0,
         "pattern": {"pattern": "wash", "colour": "#000000"},
         "mask": None,
+        "tags": [],
+        "place": {"latitude_deg": 0.0, "longitude_deg": 0.0},
+        "time_zone": "UTC",
+        "approves_rollouts": False,
+        "fade_ms": 0,
+        "rule": None,
+        "except_dates": [],
+        "follow_on_s": None,
+        "flash_confirmed_by": None,
     }
 )
 
@@ -64,7 +81,9 @@ class Repair:
         return where
 
     def unreadable(self) -> Unreadable:
-        return Unreadable(**{name: frozenset(ids) for name, ids in self.lost.items()})
+        """Ids that something may refer to; nothing refers to entries of a timetable or to cue lists."""
+        referred_to = {one.name for one in fields(Unreadable)}
+        return Unreadable(**{name: frozenset(ids) for name, ids in self.lost.items() if name in referred_to})
 
     def mend(self, locations: Iterable[Where]) -> None:
         """Take or replace what stands at each of `locations`, which are those of the repaired venue."""

@@ -14,7 +14,7 @@ from schemas.venue import Venue
 
 LINE: Final = 120
 DEEPEST_ON_A_LINE: Final = 3
-COLLECTIONS: Final = ("pixel_types", "supplies", "nodes", "zones", "scenes")
+COLLECTIONS: Final = ("pixel_types", "supplies", "nodes", "zones", "scenes", "timetable", "cue_lists")
 _PLAIN: Final = re.compile(r"[A-Za-z(](?:[A-Za-z0-9()._/%+°²µ×–-]| (?! ))*[A-Za-z0-9)._%°²-]|[A-Za-z]")
 # Words that some reader of YAML takes for something else than text.
 _TAKEN: Final = re.compile(r"(?i)null|true|false|yes|no|on|off|y|n|nan|inf")
