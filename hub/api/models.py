@@ -3,11 +3,14 @@
 from sqlalchemy import BigInteger
 from sqlmodel import Field, SQLModel
 
+from schemas.bounds import MAX_TITLE
+
 
 class AccessToken(SQLModel, table=True):
-    """One token, printed once when it was made."""
+    """One token, printed once when it was made, and the person whom it was made for."""
 
     __tablename__ = "access_token"
 
     sha256: str = Field(primary_key=True, max_length=64)
     made_at_ms: int = Field(sa_type=BigInteger)
+    name: str | None = Field(default=None, max_length=MAX_TITLE)

@@ -1,11 +1,19 @@
-"""Access tokens of API and page: made once, shown once, kept as a hash; and the guard that asks for one."""
+"""Access tokens of API and page: made once, shown once, kept as a hash; and the guard that asks for one.
+
+A token may be made for a person by name. The guard hands that name to the routes: a venue may ask that two persons
+agree on a rollout, and the record says who asked for what.
+"""
 
 import hashlib
 import hmac
 import secrets
 import time
+from dataclasses import dataclass
+from typing import Annotated
 
 from anyio import to_thread
+from fastapi import Depends, Request
+from pydantic import StringConstraints
 from sqlalchemy import Engine, select
 from sqlmodel import Session, col
 from starlette.datastructures import Headers
@@ -14,11 +22,23 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 from hub.api.models import AccessToken
 from hub.api.problem import response_of
 from hub.errors import HubError, UnauthorisedError
+from schemas.bounds import MAX_TITLE
 
 TOKEN_BYTES = 32
 MAX_TOKEN_CHARACTERS = 200
 GUARDED = "/api/"
 OPEN_PATHS = frozenset({"/api/v1/openapi.json"})
+PersonName = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=MAX_TITLE, pattern=r"^[^\x00-\x1f\x7f-\x9f]+$"),
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Bearer:
+    """Whoever holds a token that the hub knows. `person` is None where the token was made for nobody in particular."""
+
+    person: str | None
 
 
 class TokenService:
@@ -27,20 +47,26 @@ class TokenService:
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
 
-    def make(self) -> str:
+    def make(self, person: str | None = None) -> str:
         """A new token of 256 random bits. Only its SHA-256 is kept, so this is the one chance to read it."""
         token = secrets.token_urlsafe(TOKEN_BYTES)
+        row = AccessToken(sha256=_digest(token), made_at_ms=time.time_ns() // 1_000_000, name=person)
         with Session(self._engine) as session:
-            session.add(AccessToken(sha256=_digest(token), made_at_ms=time.time_ns() // 1_000_000))
+            session.add(row)
             session.commit()
         return token
 
-    def knows(self, token: str) -> bool:
-        """Whether `token` was made here. The search is by hash, so its time tells nothing about a token."""
+    def bearer(self, token: str) -> Bearer | None:
+        """Who holds `token`; None where it was not made here. The search is by hash: its time tells nothing."""
         digest = _digest(token)
+        wanted = select(col(AccessToken.sha256), col(AccessToken.name)).where(col(AccessToken.sha256) == digest)
         with self._engine.connect() as connection:
-            found = connection.scalar(select(col(AccessToken.sha256)).where(col(AccessToken.sha256) == digest))
-        return found is not None and hmac.compare_digest(found, digest)
+            found = connection.execute(wanted).first()
+        return Bearer(found.name) if found is not None and hmac.compare_digest(found.sha256, digest) else None
+
+    def knows(self, token: str) -> bool:
+        """Whether `token` was made here."""
+        return self.bearer(token) is not None
 
     def any_made(self) -> bool:
         """Whether there is a token at all; a new hub has none."""
@@ -60,21 +86,33 @@ class TokenGuard:
             return
         tokens: TokenService = scope["app"].state.hub.tokens
         try:
-            await to_thread.run_sync(_require_known, tokens, _bearer(Headers(scope=scope).get("authorization", "")))
+            bearer = await to_thread.run_sync(_known, tokens, _token_in(Headers(scope=scope).get("authorization", "")))
         except HubError as error:  # the database may not answer, too
             await response_of(error)(scope, receive, send)
             return
+        scope.setdefault("state", {})["bearer"] = bearer
         await self._app(scope, receive, send)
 
 
-def _require_known(tokens: TokenService, token: str | None) -> None:
+def _person_of(request: Request) -> str | None:
+    bearer: Bearer = request.state.bearer
+    return bearer.person
+
+
+ThePerson = Annotated[str | None, Depends(_person_of)]
+"""FastAPI dependency: the name on the caller's token; None where it has none."""
+
+
+def _known(tokens: TokenService, token: str | None) -> Bearer:
     if token is None:
         raise UnauthorisedError("send the token that `stringcourse up` printed as `Authorization: Bearer TOKEN`")
-    if not tokens.knows(token):
+    bearer = tokens.bearer(token)
+    if bearer is None:
         raise UnauthorisedError("the hub does not know this token; `stringcourse token new` makes another")
+    return bearer
 
 
-def _bearer(header: str) -> str | None:
+def _token_in(header: str) -> str | None:
     scheme, _, token = header.partition(" ")
     token = token.strip()
     if scheme.lower() != "bearer" or not token or len(token) > MAX_TOKEN_CHARACTERS:

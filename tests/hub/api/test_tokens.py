@@ -1,11 +1,14 @@
 """Nothing under /api/ answers without a token, and a token is never kept."""
 
+from pathlib import Path
+
 import pytest
+from fastapi import APIRouter
 from sqlalchemy import Engine, text
 
-from hub.api.tokens import TokenService
+from hub.api.tokens import Bearer, ThePerson, TokenService
 from tests.hub.conftest import on_each_database
-from tests.hub.edge import Edge
+from tests.hub.edge import Edge, open_edge
 
 
 def test_token_is_long_and_only_its_hash_is_kept(edge: Edge) -> None:
@@ -30,6 +33,7 @@ def test_new_hub_has_no_token(engine: Engine) -> None:
     token = tokens.make()
     assert tokens.any_made()
     assert tokens.knows(token)
+    assert tokens.bearer(tokens.make("R. Vale")) == Bearer("R. Vale")
 
 
 @pytest.mark.parametrize(
@@ -51,3 +55,17 @@ def test_every_operation_but_the_document_needs_a_token(edge: Edge) -> None:
         ]
     assert len(asked) > 20
     assert {status for _, _, status in asked} == {401}
+
+
+def test_routes_learn_whose_token_it_is(tmp_path: Path) -> None:
+    router = APIRouter()
+
+    @router.get("/me")
+    def me(person: ThePerson) -> str | None:
+        return person
+
+    with open_edge(tmp_path, router) as edge:
+        named = TokenService(edge.engine).make("R. Vale")
+        with edge.client(f"Bearer {named}") as client, edge.client() as nobody:
+            assert client.get("/api/v1/me").json() == "R. Vale"
+            assert nobody.get("/api/v1/me").json() is None

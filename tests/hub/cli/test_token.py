@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from hub.api.tokens import TokenService
+from hub.api.tokens import Bearer, TokenService
 from hub.database import open_engine
 from tests.hub.cli.conftest import Stringcourse
 from tests.hub.edge import Edge
@@ -33,9 +33,19 @@ def test_database_that_the_token_goes_to_is_private(stringcourse: Stringcourse, 
     assert stat.S_IMODE((tmp_path / "hub.sqlite3").stat().st_mode) == 0o600
 
 
+def test_token_carries_the_name_it_was_made_for(stringcourse: Stringcourse, tmp_path: Path) -> None:
+    made = json.loads(stringcourse("token", "new", "--data", tmp_path, "--name", " R. Vale ", "--json").stdout)
+    assert made["name"] == "R. Vale"
+    engine = open_engine(f"sqlite:///{tmp_path / 'hub.sqlite3'}")
+    assert TokenService(engine).bearer(made["token"]) == Bearer("R. Vale")
+    engine.dispose()
+
+
 @pytest.mark.parametrize(
     ("options", "words"),
     [
+        (("--data", ".", "--name", "x" * 81), "1 to 80 characters"),
+        (("--data", ".", "--name", "bell\a"), "control characters"),
         (("--data", "missing"), "there is no folder missing"),
         (("--data", ".", "--database", "nonsense"), "--database"),
         (("--data", ".", "--database", "sqlite:////proc/none/hub.sqlite3"), "--database"),

@@ -1,0 +1,1 @@
+"""Cue lists in hand: an evening run cue by cue, with those that follow by themselves."""
