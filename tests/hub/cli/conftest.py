@@ -2,13 +2,13 @@
 
 import os
 import subprocess
-import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 
 from tests.hub.edge import Edge, open_edge
+from tests.warm_process import run_warm
 
 Finished = subprocess.CompletedProcess[str]
 Stringcourse = Callable[..., Finished]
@@ -22,15 +22,12 @@ def edge(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Edge]:
 
 def run(arguments: tuple[object, ...], environment: dict[str, str], answer: str, folder: Path) -> Finished:
     inherited = {key: value for key, value in os.environ.items() if not key.startswith("STRINGCOURSE_")}
-    return subprocess.run(
-        [sys.executable, "-m", "hub.cli", *map(str, arguments)],
-        env=inherited | {"PYTHONPATH": str(Path(__file__).parents[3]), "COLUMNS": "100"} | environment,
-        input=answer,
-        cwd=folder,
-        capture_output=True,
-        text=True,
-        timeout=60,
-        check=False,
+    return run_warm(
+        "stringcourse",
+        [str(argument) for argument in arguments],
+        inherited | {"COLUMNS": "100"} | environment,
+        folder=folder,
+        answer=answer,
     )
 
 

@@ -10,13 +10,14 @@ from pathlib import Path
 import pytest
 
 from node_agent.outputs import DecodedClocked, read_capture
+from tests.warm_process import run_warm
 
 HOUSE = Path(__file__).parents[3]
 COMMAND = [sys.executable, "-c", "import sys; from node_agent.cli import main; sys.exit(main())", "try"]
 
 
 def run(*arguments: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run([*COMMAND, *arguments], cwd=HOUSE, capture_output=True, text=True, timeout=60, check=False)
+    return run_warm("stringcourse-node", ["try", *arguments])
 
 
 def test_it_tells_what_the_run_draws_and_how_fast_it_is_before_it_lights(tmp_path: Path) -> None:
