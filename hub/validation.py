@@ -10,11 +10,20 @@ from hub.statements.colour_remedy import colour_remedy
 from hub.statements.stated import StatedFields, stated_fields
 from hub.statements.words import Schema, allowed_in_words
 from schemas.contract import Id
+from schemas.timetable import TimeOfDay, TimeZoneName
 
 Where = tuple[str | int, ...]
 E = TypeVar("E", bound=Mapping[str, Any])
 
 ID_PATTERN = get_args(Id)[1].pattern
+_FORMS = {
+    ID_PATTERN: ("an id", "use lower-case letters, digits and inner hyphens, 1 to 40 characters"),
+    get_args(TimeOfDay)[1].pattern: (
+        "a time of day",
+        "write local time such as '18:30', or civil dawn, sunrise, sunset or civil dusk, alone or as 'sunset - 20 min'",
+    ),
+    get_args(TimeZoneName)[1].pattern: ("the name of a time zone", "write one such as Europe/Vienna, or UTC"),
+}
 _SHOWN = 60
 _MOST_NAMED = 16
 
@@ -124,13 +133,13 @@ class Told:
                 return f"must be text, not {_shown(self._input)}", "write text; put a number in quotes"
             case "dict_type" | "model_type" | "model_attributes_type":
                 return f"must be a group of fields, not {_shown(self._input)}", "write its fields, each with its name"
-            case "string_pattern_mismatch" if context.get("pattern") == ID_PATTERN:
-                return (
-                    f"{_shown(self._input)} is not an id",
-                    "use lower-case letters, digits and inner hyphens, 1 to 40 characters",
-                )
+            case "string_pattern_mismatch" if context.get("pattern") in _FORMS:
+                form, remedy = _FORMS[context["pattern"]]
+                return f"{_shown(self._input)} is not {form}", remedy
             case "string_pattern_mismatch":
                 return f"{_shown(self._input)} does not match {context['pattern']}", "write it in that form"
+            case "date_type" | "date_parsing" | "date_from_datetime_parsing" | "date_from_datetime_inexact":
+                return f"{_shown(self._input)} is no day of the calendar", "write it as YYYY-MM-DD, such as 2031-05-01"
             case "union_tag_invalid":
                 return f"{_shown(context['tag'])} is not known here", self._another_choice()
             case "union_tag_not_found":

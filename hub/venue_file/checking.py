@@ -1,4 +1,4 @@
-"""Everything that is wrong with a venue beyond the shape of its parts: references, wiring, zones, scenes. Pure."""
+"""Everything wrong with a venue beyond the shape of its parts: references, wiring, zones, scenes, times. Pure."""
 
 from collections.abc import Iterator, Sequence
 
@@ -7,6 +7,7 @@ from hub.venue_file.fault import Fault, Unreadable
 from hub.venue_file.index import VenueIndex
 from hub.venue_file.scene_checks import scene_faults
 from hub.venue_file.size_checks import size_faults
+from hub.venue_file.timetable_checks import timetable_faults
 from hub.venue_file.wiring_checks import wiring_faults
 from hub.venue_file.zone_checks import zone_faults
 from schemas.pixel_catalogue import PIXEL_CATALOGUE
@@ -21,6 +22,7 @@ def find_faults(venue: Venue, unreadable: Unreadable | None = None) -> list[Faul
         *wiring_faults(index),
         *zone_faults(index),
         *scene_faults(index),
+        *timetable_faults(index),
     ]
     return faults or list(size_faults(venue))
 
@@ -56,6 +58,8 @@ def _id_faults(venue: Venue) -> Iterator[Fault]:
     yield from _repeats("nodes", "id", [node.id for node in venue.nodes])
     yield from _repeats("zones", "id", [zone.id for zone in venue.zones])
     yield from _repeats("scenes", "id", [scene.id for scene in venue.scenes])
+    yield from _repeats("timetable", "id", [entry.id for entry in venue.timetable])
+    yield from _repeats("cue_lists", "id", [cue_list.id for cue_list in venue.cue_lists])
 
 
 def _repeats(collection: str, key: str, values: Sequence[str]) -> Iterator[Fault]:

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Self
 
+from hub.desired.work_light import WORK_LIGHT
 from hub.nearest import Nearest
 from hub.venue_file.fault import Unreadable
 from schemas.pixel_catalogue import PIXEL_CATALOGUE
@@ -18,7 +19,7 @@ MOST_LISTED = 6
 class VenueIndex:
     """Parts by id; where an id is used twice, the first stands. Pixel types include the catalogue's.
 
-    `names` are the ids that there are of each noun, those of unreadable items too.
+    `names` are the ids that there are of each noun, those of unreadable items and the built-in work light too.
     """
 
     venue: Venue
@@ -54,7 +55,7 @@ class VenueIndex:
                 "supply": unreadable.supplies.union(supplies),
                 "node": unreadable.nodes.union(nodes),
                 "zone": unreadable.zones.union(zones),
-                "scene": unreadable.scenes.union(scenes),
+                "scene": unreadable.scenes.union(scenes, (WORK_LIGHT,)),
                 "pixel type": unreadable.pixel_types.union(pixel_types),
             },
         )

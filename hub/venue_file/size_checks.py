@@ -27,7 +27,8 @@ def size_faults(venue: Venue) -> Iterator[Fault]:
         return
     by_layer: dict[int, list[tuple[str, int]]] = {}
     for node, (body, document_bytes) in oversized.items():
-        heaviest = max((layer for scene in body.scenes for layer in scene.layers), key=lambda one: sizes[id(one)])
+        layers = (layer for scene in body.scenes for layer in scene.layers if id(layer) in sizes)  # no built-in scene's
+        heaviest = max(layers, key=lambda one: sizes[id(one)])
         by_layer.setdefault(id(heaviest), []).append((node, document_bytes))
     for place, scene in enumerate(venue.scenes):
         for layer_place, layer in enumerate(scene.layers):

@@ -13,9 +13,16 @@ def wiring_faults(index: VenueIndex) -> Iterator[Fault]:
     """Everything wrong with the wiring, in the order of the venue."""
     for place, node in enumerate(index.venue.nodes):
         where: Where = ("nodes", place)
+        yield from _tag_faults(node, where)
         yield from _output_faults(node, where)
         for channel_place, channel in enumerate(node.channels):
             yield from _run_faults(channel.run, (*where, "channels", channel_place, "run"), index)
+
+
+def _tag_faults(node: Node, where: Where) -> Iterator[Fault]:
+    for place, tag in enumerate(node.tags):
+        if tag in node.tags[:place]:
+            yield Fault((*where, "tags", place), f"the tag {tag!r} stands twice", "keep one of them")
 
 
 def _output_faults(node: Node, where: Where) -> Iterator[Fault]:

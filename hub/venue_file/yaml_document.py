@@ -39,6 +39,7 @@ _WORDS: Final[dict[str, object]] = {
     "-.inf": float("-inf"),
 }
 _TEXT_TAG = "tag:yaml.org,2002:str"
+_REMEDIES: Final = {"found unexpected ':'": 'within braces or brackets put a time of day in quotes: "18:30"'}
 
 
 @dataclass(slots=True)
@@ -71,7 +72,9 @@ def parse_yaml(data: bytes) -> Document:
         mark = error.problem_mark or error.context_mark
         raise _unreadable(
             f"it is not well-formed YAML: {error.problem or error.context}",
-            "check indentation, colons, brackets and quotes on this line and the one before",
+            _REMEDIES.get(
+                str(error.problem), "check indentation, colons, brackets and quotes on this line and the one before"
+            ),
             mark.line + 1 if mark else 1,
         ) from error
     except (YAMLError, UnicodeError, RecursionError) as error:

@@ -4,6 +4,7 @@ from hypothesis import given
 
 from hub.venue_file import difference, read_venue_file
 from hub.venue_file.difference import Change, ChangeKind, FieldChange
+from schemas.timetable import Cue, CueList, TimetableEntry
 from schemas.venue import Venue
 from tests.hub.venue_file.test_reading import GOOD
 from tests.hub.venue_file.test_writing import SLOW_TO_DRAW
@@ -53,6 +54,28 @@ def test_removed_and_added_items_are_told() -> None:
     assert difference(KIOSK, changed(KIOSK, supplies=(KIOSK.supplies[0], renamed))) == [
         Change(kind=ChangeKind.REMOVED, noun="supply", id="psu-12v"),
         Change(kind=ChangeKind.ADDED, noun="supply", id="psu-b"),
+    ]
+
+
+def test_entries_and_cue_lists_are_items_and_place_is_the_venue_s_own() -> None:
+    evenings = TimetableEntry(id="evenings", scene="evening", begins="18:00", ends="23:00")
+    opening = CueList(id="opening", title="Opening", cues=(Cue(id="doors"),))
+    before = changed(KIOSK, timetable=(evenings,))
+    later = changed(before, timetable=(changed(evenings, ends="23:30"),), cue_lists=(opening,), time_zone="Asia/Tokyo")
+    assert difference(before, later) == [
+        Change(
+            kind=ChangeKind.CHANGED,
+            noun="venue",
+            id="kiosk",
+            fields=[FieldChange(field="time_zone", before="UTC", after="Asia/Tokyo")],
+        ),
+        Change(
+            kind=ChangeKind.CHANGED,
+            noun="timetable entry",
+            id="evenings",
+            fields=[FieldChange(field="ends", before="23:00", after="23:30")],
+        ),
+        Change(kind=ChangeKind.ADDED, noun="cue list", id="opening"),
     ]
 
 

@@ -97,6 +97,13 @@ def test_alias_stands_for_what_its_anchor_holds() -> None:
     assert [layer.zone for layer in read_venue(text.encode()).scenes[0].layers] == ["whole", "sill", "sill"]
 
 
+def test_time_of_day_within_braces_is_asked_for_in_quotes() -> None:
+    (mistake,) = mistakes_in(b"id: kiosk\ntitle: Kiosk\ntimetable:\n  - {id: a, begins: 18:00, ends: 19:00}\n")
+    assert (mistake.line, 'in quotes: "18:30"' in mistake.remedy) == (4, True)
+    block = b"id: kiosk\ntitle: Kiosk\ntimetable:\n  - id: a\n    begins: 18:00\n    ends: 19:00\n"
+    assert read_venue(block).timetable[0].begins == "18:00"
+
+
 def test_words_like_yes_and_on_are_text() -> None:
     text = GOOD.read_text().replace("title: Kiosk", "title: yes").replace("title: Evening", "title: on")
     venue = read_venue(text.encode())

@@ -2,6 +2,7 @@
 
 import json
 import re
+from datetime import date
 from typing import Any, get_args
 
 from hypothesis import strategies as st
@@ -17,6 +18,7 @@ from schemas.pattern import PATTERNS
 from schemas.pixel_catalogue import PIXEL_CATALOGUE
 from schemas.pixel_type import EmitterCurrents, NrzTiming, PixelType, PixelTypeSources
 from schemas.scene import Blend, Layer, Scene
+from schemas.timetable import Cue, CueList, Place, TimetableEntry, Weekday
 from schemas.venue import Channel, Feed, Node, Run, Span, Supply, Venue, WhiteBalance, Zone
 from tests.node_agent.render.patterns.examples import EXAMPLES
 
@@ -113,6 +115,60 @@ def spots(pixels: int) -> st.SearchStrategy[tuple[SpotSpan, ...]]:
     return st.lists(spot, min_size=1, max_size=3).map(tuple)
 
 
+days = st.dates(date(2020, 1, 1), date(2040, 12, 31))
+times = st.times().map(lambda time: f"{time:%H:%M}") | st.sampled_from(
+    ("civil dawn", "sunrise + 1 min", "sunset - 720 min", "civil dusk + 99 min")
+)
+fades_ms = st.sampled_from((0, 1_500, 3_000))
+confirmations = st.none() | titles
+
+
+@st.composite
+def entries(draw: st.DrawFn, identifier: str, scenes: list[str]) -> TimetableEntry:
+    """An entry that names its days in any way, for a venue that states its place."""
+    first_day, ways = draw(days), ("dates", "weekdays", "rule", "range", "every day")
+    match draw(st.sampled_from(ways)):
+        case "dates":
+            dates = tuple(draw(st.lists(days, min_size=1, max_size=3, unique=True)))
+            named: dict[str, Any] = {"dates": dates, "except_dates": dates[:1]}
+        case "weekdays":
+            named = {"weekdays": tuple(draw(st.permutations(get_args(Weekday)))[:3]), "first_day": first_day}
+        case "rule":
+            rules = ("FREQ=MONTHLY;BYDAY=1FR,-1SU", "FREQ=WEEKLY;INTERVAL=2;WKST=SU", "FREQ=DAILY;COUNT=9")
+            named = {"rule": draw(st.sampled_from(rules)), "first_day": first_day}
+        case "range":
+            named = {"first_day": first_day, "last_day": max(first_day, draw(days)), "except_dates": (first_day,)}
+        case _:
+            named = {}
+    return TimetableEntry(
+        id=identifier,
+        title=draw(st.none() | titles),
+        scene=draw(st.sampled_from([None, *scenes])),
+        begins=draw(times),
+        ends=draw(times),
+        fade_ms=draw(fades_ms),
+        flash_confirmed_by=draw(confirmations),
+        **named,
+    )
+
+
+@st.composite
+def cue_lists(draw: st.DrawFn, identifier: str, scenes: list[str]) -> CueList:
+    cues = [
+        Cue(
+            id=cue,
+            title=draw(st.none() | titles),
+            scene=draw(st.sampled_from([None, *scenes])),
+            fade_ms=draw(fades_ms),
+            follow_on_s=draw(st.none() | floats(1, 86_400)),
+            flash_confirmed_by=draw(confirmations),
+        )
+        for cue in draw(st.lists(ids, min_size=1, max_size=3, unique=True))
+    ]
+    cues[-1] = cues[-1].model_copy(update={"follow_on_s": None})
+    return CueList(id=identifier, title=draw(titles), cues=tuple(cues))
+
+
 @st.composite
 def venues(draw: st.DrawFn) -> Venue:
     """A venue without a mistake."""
@@ -178,6 +234,7 @@ def venues(draw: st.DrawFn) -> Venue:
                 id=node_id,
                 title=draw(st.none() | titles),
                 outputs=4,
+                tags=tuple(draw(st.lists(ids, max_size=2, unique=True))),
                 frame_rate_limit_hz=draw(st.none() | floats(1, 100)),
                 channels=tuple(channels),
             )
@@ -195,12 +252,18 @@ def venues(draw: st.DrawFn) -> Venue:
         )
         for scene_id in draw(st.lists(ids, max_size=3, unique=True))
     ]
+    scene_ids = [scene.id for scene in scenes]
     return Venue(
         id=draw(ids),
         title=draw(titles),
         note=draw(notes),
         master_level=draw(trims),
         opening_scene=scenes[0].id if scenes else None,
+        place=Place(latitude_deg=draw(floats(-90, 90)), longitude_deg=draw(floats(-180, 180))),
+        time_zone=draw(st.sampled_from(("UTC", "Europe/Vienna", "America/Argentina/Ushuaia", "Etc/GMT+5"))),
+        approves_rollouts=draw(st.booleans()),
+        timetable=tuple(draw(entries(one, scene_ids)) for one in draw(st.lists(ids, max_size=3, unique=True))),
+        cue_lists=tuple(draw(cue_lists(one, scene_ids)) for one in draw(st.lists(ids, max_size=2, unique=True))),
         pixel_types=tuple(own_types),
         supplies=tuple(supplies.values()),
         nodes=tuple(nodes),
