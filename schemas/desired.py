@@ -106,8 +106,9 @@ class TimedTake(Contract):
 class DesiredBody(Contract):
     """What the hash covers: wiring, budgets, zones, scenes and the timed takes of the days to come.
 
-    Layers over zones foreign to the node are absent. What shows at an instant: the last timed take up to then, if it is
-    later than `showing_since_ms`; otherwise `showing`.
+    Layers over zones foreign to the node are absent; there is room for a scene and a zone that the hub adds itself.
+    What shows at an instant: the last timed take up to then, if it is later than `showing_since_ms`; otherwise
+    `showing`.
     """
 
     frame_rate_limit_hz: Annotated[float, Field(ge=1, le=1_000)] | None = None
@@ -115,8 +116,8 @@ class DesiredBody(Contract):
     master_level: Annotated[Level, Field(description="Linear gain of everything that shows.")] = 1.0
     channels: Annotated[tuple[DesiredChannel, ...], Field(max_length=OUTPUTS_PER_NODE)] = ()
     budgets: Annotated[tuple[Budget, ...], Field(max_length=OUTPUTS_PER_NODE * MAX_FEEDS_PER_RUN)] = ()
-    zones: Annotated[tuple[DesiredZone, ...], Field(max_length=MAX_ZONES_PER_NODE)] = ()
-    scenes: Annotated[tuple[Scene, ...], Field(max_length=MAX_SCENES)] = ()
+    zones: Annotated[tuple[DesiredZone, ...], Field(max_length=MAX_ZONES_PER_NODE + 1)] = ()
+    scenes: Annotated[tuple[Scene, ...], Field(max_length=MAX_SCENES + 1)] = ()
     showing: Annotated[Id | None, Field(description="The scene that was chosen; none is darkness.")] = None
     showing_since_ms: Annotated[
         ShowTimeMs, Field(description="When it was chosen: timed takes up to then no longer count.")

@@ -9,6 +9,7 @@ from pydantic import BaseModel
 
 from hub.desired.choices import Choices
 from hub.desired.compile import compile_bodies
+from hub.desired.work_light import WORK_LIGHT, with_work_light
 from hub.errors import InvalidError, Mistake, NotFoundError
 from schemas import DesiredBody, Held, TakeTime, Venue
 from schemas.bounds import MAX_DESIRED_BYTES, TELEMETRY_INTERVAL_S
@@ -49,7 +50,8 @@ def compile_documents(venue: Venue, choices: Choices, telemetry_interval_s: floa
     takes_canonical: dict[int, str] = {}
     compiled: dict[str, CompiledNode] = {}
     mistakes: list[Mistake] = []
-    for node_id, bare in compile_bodies(venue, None, telemetry_interval_s).items():
+    bodies = with_work_light(venue, compile_bodies(venue, None, telemetry_interval_s))
+    for node_id, bare in bodies.items():
         body = _with_choice(bare, node_id, choices)
         head, tail = _canonical_parts(body, scenes_canonical)
         compiled[node_id] = one = _hashed(body, head, tail, takes_canonical)
@@ -69,7 +71,7 @@ def oversized_bodies(venue: Venue) -> dict[str, tuple[DesiredBody, int]]:
     """
     scenes_canonical: dict[int, str] = {}
     found: dict[str, tuple[DesiredBody, int]] = {}
-    for node_id, body in compile_bodies(venue, None, TELEMETRY_INTERVAL_S).items():
+    for node_id, body in with_work_light(venue, compile_bodies(venue, None, TELEMETRY_INTERVAL_S)).items():
         size = sum(len(part.encode()) for part in _canonical_parts(body, scenes_canonical)) + ENVELOPE_BYTES
         size += TIMETABLE_BYTES if venue.timetable else 0
         if size > MAX_DESIRED_BYTES:
@@ -98,7 +100,7 @@ def desired_payload(venue: str, node: str, revision: int, compiled: CompiledNode
 
 
 def _require_scenes(venue: Venue, choices: Choices) -> None:
-    known = {scene.id for scene in venue.scenes}
+    known = {WORK_LIGHT, *(scene.id for scene in venue.scenes)}
     for scene in choices.scenes():
         if scene not in known:
             raise NotFoundError("scene", scene)

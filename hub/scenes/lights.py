@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from hub.desired import join_bodies
 from hub.desired.budgets import share_budgets
 from hub.desired.compile import pixel_types_of
+from hub.desired.work_light import scenes_with_work_light
 from node_agent.limiter import BudgetLimiter, LimitedFrame
 from node_agent.render import Renderer
 from node_agent.separation import white_light
@@ -45,12 +46,13 @@ class VenueLights:
     def __init__(self, venue: Venue, bodies: Mapping[str, DesiredBody]) -> None:
         self.venue = venue
         shares = share_budgets(venue, pixel_types_of(venue))
-        self.joined = join_bodies(bodies, venue.scenes, shares)
+        scenes = scenes_with_work_light(venue)
+        self.joined = join_bodies(bodies, scenes, shares)
         self.renderer = Renderer(self.joined.body)
         self.limiter = BudgetLimiter(self.joined.body, self.joined.node_frames)
         self.pixels = self.joined.pixels
         self.extents = {zone.id: zone.extent for zone in self.joined.body.zones}
-        self._scenes: dict[str, Scene] = {scene.id: scene for scene in venue.scenes}
+        self._scenes: dict[str, Scene] = {scene.id: scene for scene in scenes}
         self._shown = self._elevation_order()
         self._gains = self._white_balance()
         self._white_light = self._of_channels(white_light)
