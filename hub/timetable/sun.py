@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
 from importlib.resources import files
-from typing import Any, Final, Literal
+from typing import Any, Final
 
 import numpy as np
 
@@ -28,18 +28,20 @@ _BLOCKS_KEPT: Final = 512
 _HORIZON_DEG: Final = -50 / 60
 _TWILIGHT_DEG: Final = -6.0
 
-Course = Literal["crosses", "stays below", "stays above"]
-
 
 @dataclass(frozen=True, slots=True)
 class Arc:
-    """The sun above a height on one solar day: when it comes up to it and goes below it, show time ms."""
+    """The sun and a height on one solar day: show time ms at which it comes up to it and goes down below it.
+
+    A moment that the day does not have stands for one that it has: where the sun stays below, its highest; otherwise
+    its lowest, before noon for coming up and after noon for going down.
+    """
 
     up_ms: int
     down_ms: int
-    course: Course
-    """Where it `stays below` all day both moments are the highest of the day; where it `stays above`, the lowest
-    before and after. A day on which it only rises, or only sets, `crosses`, and has its other moment so."""
+    comes_up: bool
+    goes_down: bool
+    above_at_noon: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +112,7 @@ class _Sky:
             )
             highest_deg = self._observer.at(at_noon).observe(self._sun).apparent().altaz()[0].degrees
         return {
-            number: _arc(noons_s, number, ups.get(number), downs.get(number), below=bool(highest < height_deg))
+            number: _arc(noons_s, number, ups.get(number), downs.get(number), above_at_noon=bool(highest >= height_deg))
             for number, highest in zip(self._numbers, highest_deg, strict=True)
         }
 
@@ -129,18 +131,19 @@ class _Sky:
         return self._timescale.from_datetime(datetime.fromtimestamp(at_s, UTC))
 
 
-def _arc(noons_s: dict[int, float], number: int, up_s: float | None, down_s: float | None, *, below: bool) -> Arc:
+def _arc(
+    noons_s: dict[int, float], number: int, up_s: float | None, down_s: float | None, *, above_at_noon: bool
+) -> Arc:
     noon_s = noons_s[number]
-    if below:
-        last_resort_s = (noon_s, noon_s)
-    else:
-        last_resort_s = ((noons_s[number - 1] + noon_s) / 2, (noon_s + noons_s[number + 1]) / 2)
-    course: Course = "crosses" if up_s is not None or down_s is not None else "stays below" if below else "stays above"
-    up_ms, down_ms = (
-        _ms(event_s if event_s is not None else otherwise_s)
-        for event_s, otherwise_s in zip((up_s, down_s), last_resort_s, strict=True)
+    midnights_s = ((noons_s[number - 1] + noon_s) / 2, (noon_s + noons_s[number + 1]) / 2)
+    stands_for_s = midnights_s if above_at_noon else (noon_s, noon_s)
+    return Arc(
+        _ms(stands_for_s[0] if up_s is None else up_s),
+        _ms(stands_for_s[1] if down_s is None else down_s),
+        up_s is not None,
+        down_s is not None,
+        above_at_noon,
     )
-    return Arc(up_ms, down_ms, course)
 
 
 @lru_cache(maxsize=1)
