@@ -15,10 +15,10 @@ from hub.energy.table import EnergyBy
 
 FirstDay = Annotated[
     str | None,
-    typer.Option("--from", metavar="DAY", help="First day (UTC), YYYY-MM-DD; without it 30 days up to the last."),
+    typer.Option("--from", metavar="DAY", help="First local day, YYYY-MM-DD; without it 30 days up to the last."),
 ]
 LastDay = Annotated[
-    str | None, typer.Option("--to", metavar="DAY", help="Last day (UTC), YYYY-MM-DD; without it today.")
+    str | None, typer.Option("--to", metavar="DAY", help="Last local day, YYYY-MM-DD; without it today.")
 ]
 CsvFile = Annotated[
     Path | None, typer.Option("--csv", metavar="FILE", help="Write the rows as CSV to FILE, or - for standard output.")
@@ -55,7 +55,7 @@ def energy(
 
 
 def _print_account(account: dict[str, Any]) -> None:
-    say(f"{account['first_day']} to {account['last_day']} (UTC)")
+    say(f"{account['first_day']} to {account['last_day']} ({account['time_zone']})")
     if not account["rows"]:
         say("nothing was heard of in these days")
         return

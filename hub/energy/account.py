@@ -19,14 +19,15 @@ NOTES: Final = (
     "DC energy is charge × the volts that the supply was said to have when it was drawn; sag and the copper's losses "
     "are in it.",
     "Mains energy is at the efficiency that the supply is said to have now; a supply's draw without load is not in it.",
-    "Days are UTC. Charge that reached the hub later than it was drawn is spread evenly over the time it covers.",
+    "Days are those of the time zone that the venue stated when it was counted. Charge that reached the hub later than "
+    "it was drawn is spread evenly over the time it covers.",
     "What pixels hold while their board's agent is not running is not counted. Kept for 3 years.",
 )
 COLUMNS: Final = ("amp_h", "dc_kwh", "mains_kwh", "cost", "currency", "hours")
 
 
 def account_of(
-    sums: Sequence[EnergySum], first: date, last: date, by: EnergyBy, tariff: Tariff | None
+    sums: Sequence[EnergySum], first: date, last: date, by: EnergyBy, tariff: Tariff | None, time_zone: str
 ) -> EnergyAccount:
     """The account of the days `first` to `last`, both counted."""
     total = EnergySum(
@@ -39,6 +40,7 @@ def account_of(
     return EnergyAccount(
         first_day=first,
         last_day=last,
+        time_zone=time_zone,
         by=by,
         currency=None if tariff is None else tariff.currency,
         per_kwh=None if tariff is None else tariff.per_kwh,

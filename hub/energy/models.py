@@ -6,7 +6,8 @@ MAX_ENDED_BOOTS = 8
 
 
 class EnergyDay(SQLModel, table=True):
-    """Charge and energy on the DC side that a node drew from a supply on a day (UTC, YYYY-MM-DD). Kept for 3 years.
+    """Charge and energy on the DC side that a node drew from a supply on a day of the venue's time zone
+    (YYYY-MM-DD). Kept for 3 years.
 
     `watt_h` is counted with the supply's volts of that time; `hours` is how long the node's counter covers.
     """

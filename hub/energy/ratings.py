@@ -1,21 +1,25 @@
-"""What is known of a venue's supplies when their charge is counted: ratings, volts, and who draws from them. Pure."""
+"""What is known of a venue when its charge is counted: ratings, volts, who draws from which supply, its days. Pure."""
 
 from dataclasses import dataclass
+from datetime import UTC, tzinfo
 from typing import Final, Self
+from zoneinfo import ZoneInfo
 
 from schemas import Venue
 
 
 @dataclass(frozen=True, slots=True)
 class SupplyRatings:
-    """(rated amps, volts) of each supply; the (node, supply) pairs that the venue wires."""
+    """(rated amps, volts) of each supply; the (node, supply) pairs that the venue wires; the zone of its days."""
 
     supplies: dict[str, tuple[float, float]]
     wired: frozenset[tuple[str, str]]
+    zone: tzinfo = UTC
 
     @classmethod
     def of(cls, venue: Venue) -> Self:
-        return cls({supply.id: (supply.rated_a, supply.volts) for supply in venue.supplies}, wired_pairs(venue))
+        supplies = {supply.id: (supply.rated_a, supply.volts) for supply in venue.supplies}
+        return cls(supplies, wired_pairs(venue), ZoneInfo(venue.time_zone))
 
     def counts(self, node: str, supply: str, *, known: bool) -> bool:
         """Whether charge of a node from a supply is counted: one that the venue wires, or that was counted before.

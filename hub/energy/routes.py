@@ -25,7 +25,7 @@ From = Annotated[
     Query(
         alias="from",
         json_schema_extra={"format": "date"},
-        description=f"First day (UTC), YYYY-MM-DD; without it {USUAL_DAYS} days up to the last.",
+        description=f"First local day, YYYY-MM-DD; without it {USUAL_DAYS} days up to the last.",
     ),
 ]
 To = Annotated[
@@ -33,7 +33,7 @@ To = Annotated[
     Query(
         alias="to",
         json_schema_extra={"format": "date"},
-        description="Last day (UTC), YYYY-MM-DD; without it today.",
+        description="Last local day, YYYY-MM-DD; without it today.",
     ),
 ]
 By = Annotated[EnergyBy, Query(description="What each row is about.")]
@@ -57,8 +57,8 @@ def energy_csv(hub: TheHub, venue: Id, first: From = None, last: To = None, by: 
 
 
 def _account(hub: Hub, venue: str, first: str | None, last: str | None, by: EnergyBy) -> EnergyAccount:
-    tariff = hub.inventory.venue(venue).tariff
-    last_day = _day("query.to", last) or hub.energy.today()
+    stated = hub.inventory.venue(venue)
+    last_day = _day("query.to", last) or hub.energy.today(venue)
     first_day = _day("query.from", first) or day_before(last_day, USUAL_DAYS - 1)
     if first_day > last_day:
         mistake = Mistake(
@@ -66,7 +66,8 @@ def _account(hub: Hub, venue: str, first: str | None, last: str | None, by: Ener
         )
         raise InvalidError("the days end before they begin", [mistake])
     kept = max(first_day, day_before(last_day, KEPT_DAYS))
-    return account_of(hub.energy.sums(venue, kept, last_day, by), first_day, last_day, by, tariff)
+    sums = hub.energy.sums(venue, kept, last_day, by)
+    return account_of(sums, first_day, last_day, by, stated.tariff, stated.time_zone)
 
 
 def _day(field: str, text: str | None) -> date | None:

@@ -5,7 +5,7 @@ import logging
 import threading
 import time
 from collections.abc import Callable, Mapping
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, tzinfo
 from typing import Final
 
 from sqlalchemy import Engine
@@ -80,13 +80,14 @@ class EnergyService:
             self._ratings[venue.id] = SupplyRatings.of(venue)
 
     def sums(self, venue: str, first: date, last: date, by: EnergyBy) -> list[EnergySum]:
-        """What was drawn on the days `first` to `last` (UTC), both counted, up to the newest word."""
+        """What was drawn on the local days `first` to `last`, both counted, up to the newest word."""
         self.write()
         with self._engine.connect() as connection:
             return energy_sums(connection, venue, first, last, by)
 
-    def today(self) -> date:
-        return datetime.fromtimestamp(self._clock(), UTC).date()
+    def today(self, venue: str) -> date:
+        """By the venue's time zone."""
+        return datetime.fromtimestamp(self._clock(), self._ratings.get(venue, NO_RATINGS).zone).date()
 
     def node_changed(self, node: NodeState, _leaf: Leaf, _now_s: float) -> None:
         """A birth may begin another boot, whose telemetry takes the place of this one's last."""
@@ -159,8 +160,9 @@ class EnergyService:
                 write_counters(connection, moved)
                 add_drawn(connection, drawn)
             if purge_too:
-                oldest = day_before(self.today(), KEPT_DAYS).isoformat()
-                purge(connection, oldest, self._clock() - KEPT_DAYS * DAY_S)
+                now_s = self._clock()
+                oldest = day_before(datetime.fromtimestamp(now_s, UTC).date(), KEPT_DAYS).isoformat()
+                purge(connection, oldest, now_s - KEPT_DAYS * DAY_S)
                 self._next_purge_s = time.monotonic() + PURGE_EVERY_S
 
     def _drawn(
@@ -184,7 +186,7 @@ class EnergyService:
                         self._disbelieve(counted, key)
                     else:
                         moved[key] = counted.counter
-                        _add(drawn, key, counted, volts)
+                        _add(drawn, key, counted, volts, ratings.zone)
         return moved, drawn
 
     def _disbelieve(self, why: Disbelief, key: CounterKey) -> None:
@@ -193,10 +195,10 @@ class EnergyService:
             log.warning("charge not believed why=%s venue=%s node=%s supply=%s (counted from now on)", why, *key)
 
 
-def _add(drawn: dict[DayKey, Drawn], key: CounterKey, counted: Counted, volts: float) -> None:
+def _add(drawn: dict[DayKey, Drawn], key: CounterKey, counted: Counted, volts: float, zone: tzinfo) -> None:
     """Onto the days in which it was drawn."""
     venue, node, supply = key
-    for day, share in shares_by_day(counted.counter.told.heard_at_s, counted.hours * 3_600):
+    for day, share in shares_by_day(counted.counter.told.heard_at_s, counted.hours * 3_600, zone):
         total = drawn.setdefault((venue, day, supply, node), Drawn())
         total.amp_h += counted.amp_h * share
         total.watt_h += counted.amp_h * share * volts

@@ -29,8 +29,9 @@ class EnergyRow(EnergyFigures):
 class EnergyAccount(BaseModel):
     """What a venue's pixels drew, from the counters of its boards."""
 
-    first_day: date = Field(description="First day (UTC) that is counted.")
-    last_day: date = Field(description="Last day (UTC) that is counted, up to the newest telemetry.")
+    first_day: date = Field(description="First day that is counted.")
+    last_day: date = Field(description="Last day that is counted, up to the newest telemetry.")
+    time_zone: str = Field(description="The venue's, whose days these are.")
     by: EnergyBy
     currency: str | None = Field(description="Of the costs, ISO 4217.")
     per_kwh: float | None = Field(description="The tariff.")

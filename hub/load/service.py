@@ -90,7 +90,7 @@ class LoadService:
                 if leapt:
                     sampler.time_leapt(now_s)
                 elif before_s is not None:
-                    sampler.sample(now_s, now_s - before_s, self._batch(venue, day_of(now_s)))
+                    sampler.sample(now_s, now_s - before_s, self._batch(venue, day_of(now_s, UTC)))
 
     def write(self) -> None:
         """Store what was sampled, in one transaction; a failure is logged, and the samples wait."""

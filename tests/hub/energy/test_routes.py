@@ -51,7 +51,7 @@ def test_account_by_supply_is_worked_out_to_cost(edge: Edge) -> None:
     assert row == pytest.approx(figures, abs=1e-6)
     assert found["total"] == pytest.approx(figures, abs=1e-6)
     assert (found["currency"], found["per_kwh"], found["by"]) == ("EUR", 0.25, "supply")
-    assert any("UTC" in note for note in found["notes"])
+    assert found["time_zone"] == "UTC"
 
 
 def test_account_by_node_and_by_day(edge: Edge) -> None:

@@ -195,7 +195,20 @@ def test_energy_is_kept_for_three_years(engine: Engine) -> None:
         later.write()
         return later
 
-    assert reopened(KEPT_DAYS).today() == datetime.fromtimestamp(NOON_S + KEPT_DAYS * 86_400, UTC).date()
+    assert reopened(KEPT_DAYS).today("arcade") == datetime.fromtimestamp(NOON_S + KEPT_DAYS * 86_400, UTC).date()
     assert (rows(engine, EnergyDay), rows(engine, ChargeCounter)) == (1, 1)
     reopened(KEPT_DAYS + 1)
     assert (rows(engine, EnergyDay), rows(engine, ChargeCounter)) == (0, 0)
+
+
+def test_days_are_the_venue_s_own(engine: Engine) -> None:
+    service = opened(engine, shared_venue().model_copy(update={"time_zone": "Pacific/Auckland"}))
+    # 12:00 UTC is midnight in Auckland (NZST, UTC+12): the half hour before is of the first day.
+    tell(service, NOON_S + 1_800, 2.0, 3_600)
+    by_day = sums(service, EnergyBy.DAY)
+    assert {day: (one.amp_h, one.hours) for day, one in by_day.items()} == {
+        "2031-05-01": (1.0, 0.5),
+        "2031-05-02": (1.0, 0.5),
+    }
+    assert service.today(VENUE) == TOMORROW
+    assert service.today("another") == TODAY
