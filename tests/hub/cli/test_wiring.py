@@ -4,8 +4,12 @@ from pathlib import Path
 
 import pytest
 from pypdf import PdfReader
+from typer.testing import CliRunner
 
+from hub.cli import application
+from hub.cli.wiring import SHEETS_IN_A_PART
 from hub.venue_file import read_venue_file
+from hub.wiring_sheets.service import MOST_SHEETS_IN_PDF
 from tests.hub.cli.conftest import Stringcourse
 from tests.hub.desired.venues import row_venue
 from tests.hub.edge import Edge
@@ -29,14 +33,23 @@ def test_sheet_of_a_node_is_written_in_the_form_of_its_ending(
     assert [file.name for file in tmp_path.iterdir()] == [f"sheet.{ending}"]
 
 
-def test_large_venue_becomes_one_pdf_out_of_parts(stringcourse: Stringcourse, edge: Edge, tmp_path: Path) -> None:
-    edge.inventory.load(row_venue(nodes=21, pixels=2))
-    done = stringcourse("wiring", "--all", "--out", "all.pdf", "--venue", "arcade")
-    assert done.returncode == 0, done.stderr
-    assert done.stderr.splitlines() == ["sheets 1 to 20 of 21", "sheets 21 to 21 of 21", "wrote all.pdf"]
-    pages = PdfReader(tmp_path / "all.pdf").pages
-    assert len(pages) == 42
-    assert "bay-0021" in pages[40].extract_text()
+def test_large_venue_becomes_one_pdf_out_of_parts(edge: Edge, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Parts of two sheets, as a sheet takes the better part of a second."""
+    edge.inventory.load(row_venue(nodes=3, pixels=2))
+    monkeypatch.setattr("hub.cli.wiring.SHEETS_IN_A_PART", 2)
+    monkeypatch.setenv("STRINGCOURSE_HUB", edge.address)
+    monkeypatch.setenv("STRINGCOURSE_TOKEN", edge.token)
+    file = tmp_path / "all.pdf"
+    done = CliRunner().invoke(application(["wiring"]), ["wiring", "--all", "--out", str(file), "--venue", "arcade"])
+    assert done.exit_code == 0, done.stderr
+    assert done.stderr.splitlines() == ["sheets 1 to 2 of 3", "sheets 3 to 3 of 3", f"wrote {file}"]
+    pages = PdfReader(file).pages
+    assert len(pages) == 6
+    assert "bay-0003" in pages[4].extract_text()
+
+
+def test_parts_are_no_larger_than_the_hub_makes_them() -> None:
+    assert SHEETS_IN_A_PART <= MOST_SHEETS_IN_PDF
 
 
 def test_file_that_exists_is_kept_unless_forced(stringcourse: Stringcourse, tmp_path: Path) -> None:
