@@ -24,7 +24,7 @@ from node_agent.staging import (
     stage,
 )
 from node_agent.store import Store, StoreError
-from schemas import Desired, Held, Refusal, Take, TakeTime
+from schemas import Desired, Held, Refusal, Shown, Take, TakeTime, next_timed_take
 
 _log = logging.getLogger(__name__)
 
@@ -38,7 +38,7 @@ class _Ready:
 
 
 class Holdings:
-    """One thread uses it, the agent's. `showing`, `scene` and `taken_at_ms` are of the revision on the pixels."""
+    """One thread uses it, the agent's. `showing` and `scene` are on the pixels, the scene since `taken_at_ms`."""
 
     def __init__(
         self, venue: str, node: str, store: Store, board: Board, clock: ShowClock, frames: Frames, seen: Rejections
@@ -53,6 +53,7 @@ class Holdings:
         self._waiting: _Ready | None = None
         self._scheduled: _Ready | None = None
         self._early_take: Take | None = None
+        self._shown: Shown | None = None
         self.refusal: Refusal | None = None
         self.taken_at_ms: int | None = None
 
@@ -66,7 +67,7 @@ class Holdings:
 
     @property
     def scene(self) -> str | None:
-        return self._showing.desired.body.showing if self._showing else None
+        return self._shown.scene if self._shown else None
 
     @property
     def telemetry_interval_s(self) -> float | None:
@@ -82,15 +83,18 @@ class Holdings:
         """After a start: starts the frame loop with what the store holds, before there is any network."""
         showing, staged = self._restored(self._store.showing), self._restored(self._store.staged)
         self._showing, self._waiting = showing, staged
-        if showing and showing.desired.take:
-            self.taken_at_ms = showing.desired.take.at_ms
+        if showing:
+            self._shown = showing.prepared.shown(self._clock.show_s())
+            self.taken_at_ms = _began_ms(showing.desired, self._shown)
         # With the showing document lost, the staged one lights the front until the hub says more; it counts as staged
         # only, so that whatever the hub holds in force can still follow.
         stand_in = showing or (staged if self._store.showing_lost else None)
         if stand_in:
-            self._frames.start(stand_in.prepared, (self.taken_at_ms or 0) / 1_000)
+            self._frames.start(stand_in.prepared, _taken_s(stand_in.desired))
             state = "shows" if showing else "shows for want of the one in force, which was damaged"
-            _log.info("revision %d, scene %s, %s", stand_in.desired.revision, stand_in.desired.body.showing, state)
+            scene = stand_in.prepared.shown(self._clock.show_s()).scene
+            _log.info("revision %d, scene %s, %s", stand_in.desired.revision, scene, state)
+            self._tell_used_up()
         else:
             self._frames.start()
             _log.info("holds no revision: dark until the hub sends one")
@@ -136,26 +140,48 @@ class Holdings:
             self._early_take = take
 
     def taken(self, event: Taken) -> None:
-        """The first frame of a take is out. It may have been called off, or followed, in that very moment."""
-        revision, show_s = event.revision, event.show_s
-        ready, self._scheduled = self._scheduled, None
-        if ready is None or ready.desired.revision != revision or ready.desired.take is None:
-            self._scheduled = ready
-            if self._showing and self._showing.desired.revision != revision:
-                self._frames.take(self._showing.prepared, show_s, 0.0)
-            return
-        self.taken_at_ms = round(show_s * 1_000)
-        take = ready.desired.take.model_copy(update={"at_ms": self.taken_at_ms})
-        self._showing = _Ready(ready.desired.model_copy(update={"take": take}), ready.prepared)
-        if self._waiting and self._waiting.desired.revision == revision:
+        """The first frame of a take is out. One of a revision may have been called off, or followed, in that very
+        moment."""
+        ready = self._scheduled
+        if ready and ready.desired.revision == event.revision:
+            self._scheduled = None
+            self._taken(ready, event)
+        elif self._showing and self._showing.desired.revision == event.revision:
+            self._turned(event)
+        elif self._showing:
+            self._frames.take(self._showing.prepared, _taken_s(self._showing.desired), 0.0)
+
+    def _taken(self, ready: _Ready, event: Taken) -> None:
+        self._showing = ready
+        self._shown, self.taken_at_ms = event.shown, round(event.show_s * 1_000)
+        if self._waiting and self._waiting.desired.revision == event.revision:
             self._waiting = None
-        _log.info("revision %d taken: scene %s", revision, self.scene)
+        _log.info("revision %d taken: scene %s", event.revision, self.scene)
         try:
             self._store.take(self._showing.desired)
             if self._waiting:
                 self._store.stage(self._waiting.desired)
         except StoreError as error:
-            _log.error("revision %d shows but is not kept: %s", revision, error)
+            _log.error("revision %d shows but is not kept: %s", event.revision, error)
+        self._tell_used_up()
+
+    def _turned(self, event: Taken) -> None:
+        """The revision that shows has come to another scene; after a start, to the one that was held."""
+        if event.shown == self._shown:
+            return
+        self._shown, self.taken_at_ms = event.shown, round(event.show_s * 1_000)
+        _log.info("revision %d has come to scene %s", event.revision, self.scene)
+        self._tell_used_up()
+
+    def _tell_used_up(self) -> None:
+        if self._showing and self._shown and self._shown.by:
+            desired = self._showing.desired
+            if next_timed_take(desired.body, self._shown.by.at_ms) is None:
+                _log.warning(
+                    "the timetable of revision %d is used up: scene %s stays until the hub sends more",
+                    desired.revision,
+                    self._shown.scene,
+                )
 
     def _restored(self, desired: Desired | None) -> _Ready | None:
         if desired is None:
@@ -215,6 +241,17 @@ class Holdings:
         if refusal != self.refusal:
             _log.warning("revision %d refused: %s: %s", refusal.revision, refusal.field, refusal.reason)
         self.refusal = refusal
+
+
+def _taken_s(desired: Desired) -> float:
+    """Show time of the venue's take of a revision, where its frame grid begins."""
+    return desired.take.at_ms / 1_000 if desired.take else 0.0
+
+
+def _began_ms(desired: Desired, shown: Shown) -> int | None:
+    """When what shows began, by take or timed take."""
+    began = [moment.at_ms for moment in (desired.take, shown.by) if moment]
+    return max(began, default=None)
 
 
 def _held(ready: _Ready | None) -> Held | None:

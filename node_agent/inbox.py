@@ -6,6 +6,7 @@ from collections import deque
 from dataclasses import dataclass
 from typing import Final, Literal
 
+from schemas import Shown
 from schemas.bounds import MAX_DESIRED_BYTES
 
 MAX_EVENTS: Final = 512
@@ -51,7 +52,7 @@ class Taken:
     """The first frame of a take was written at this show time: a revision's, or a timed one in the same revision."""
 
     revision: int
-    scene: str | None
+    shown: Shown
     show_s: float
 
 

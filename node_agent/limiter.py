@@ -109,6 +109,10 @@ class BudgetLimiter:
         amps = self.power.idle_a() + lit_a
         return LimitedFrame(codes.T, amps, self._scale.copy(), wanted_a, self._idle_over_budget.copy())
 
+    def follow(self, other: "BudgetLimiter") -> None:
+        """Goes on from the scales of a limiter of the same supplies."""
+        self._scale = other._scale
+
     def take_back(self) -> None:
         """The last frame is not shown after all: the next one is limited as if it had not been."""
         self._scale = self._scale_before

@@ -1,5 +1,7 @@
 """A revision made ready to show: everything that is costly or may fail is done before its take."""
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -7,7 +9,7 @@ from node_agent.frame_rate import frame_period_s
 from node_agent.limiter import BudgetLimiter, LimitedFrame
 from node_agent.outputs import encoder_for
 from node_agent.render import Renderer
-from schemas import Desired, DesiredChannel, Grant, Scene
+from schemas import Desired, DesiredBody, DesiredChannel, Grant, Shown, next_timed_take, shown_at
 
 Codes = NDArray[np.uint8]
 Linear = NDArray[np.float32]
@@ -23,7 +25,7 @@ class PreparedRevision:
     def __init__(self, desired: Desired) -> None:
         body = desired.body
         self.desired = desired
-        self.scene: Scene | None = next((scene for scene in body.scenes if scene.id == body.showing), None)
+        self._scenes = {scene.id: scene for scene in body.scenes}
         self._renderer = Renderer(body)
         self._limiter = BudgetLimiter(body)
         self._obeyed: Grant | None = None
@@ -42,11 +44,35 @@ class PreparedRevision:
     def revision(self) -> int:
         return self.desired.revision
 
-    def linear(self, show_s: float) -> Linear:
-        """Linear RGB of the showing scene, shape (pixels, 3), a new array; darkness where no scene shows."""
-        if self.scene is None:
+    def shown(self, show_s: float) -> Shown:
+        """What shows at a show time: the scene that was chosen, or that of a timed take."""
+        return shown_at(self.desired.body, _show_ms(show_s))
+
+    def make_ready(self, after_s: float, until_s: float) -> None:
+        """Prepares the scene of the timed take that comes within this time, if any: its first frame is then in time."""
+        coming = next_timed_take(self.desired.body, _show_ms(after_s))
+        if coming and coming.scene is not None and coming.at_ms <= _show_ms(until_s):
+            self._renderer.prepare(self._scenes[coming.scene])
+
+    def linear(self, scene: str | None, show_s: float) -> Linear:
+        """Linear RGB of one of the revision's scenes, shape (pixels, 3), a new array; darkness for None."""
+        if scene is None:
             return np.zeros((self.pixel_count, 3), dtype=np.float32, order="F")
-        return self._renderer.render(self.scene, show_s)
+        return self._renderer.render(self._scenes[scene], show_s)
+
+    def same_scene(self, scene: str | None, other: "PreparedRevision", others: str | None) -> bool:
+        """Whether `scene` of this revision is, layer for layer, `others` of the other one."""
+        return self._scenes.get(scene or "") == other._scenes.get(others or "")
+
+    def renders_as(self, other: "PreparedRevision") -> bool:
+        """Whether a scene makes the same light in both revisions."""
+        ours, theirs = self.desired.body, other.desired.body
+        return (ours.channels, ours.zones, ours.master_level) == (theirs.channels, theirs.zones, theirs.master_level)
+
+    def follow(self, other: "PreparedRevision") -> None:
+        """The next frame comes after one of `other`: on the same wiring the limiter goes on from there."""
+        if other is not self and self.desired.body.channels == other.desired.body.channels:
+            self._limiter.follow(other._limiter)
 
     def obey(self, grant: Grant | None) -> None:
         """From the next frame on it is limited by this grant; by None, to nothing. Until it is told, by its budgets."""
@@ -66,9 +92,21 @@ class PreparedRevision:
         """The bytes of each channel's data line; a copy, since a frame may be encoded twice while one is being sent."""
         return {number: bytes(encoder.encode(codes[self.slices[number]])) for number, encoder in self.encoders.items()}
 
-    def try_one_frame(self, show_s: float) -> None:
-        """Renders, limits and encodes one frame, so that what cannot be shown fails now.
+    def try_frames(self, show_s: float) -> None:
+        """Renders, limits and encodes a frame of every scene that may show, so that what cannot be shown fails now.
 
         By a limiter of its own: what a revision shows must not depend on when it was staged.
         """
-        self.encode(BudgetLimiter(self.desired.body).limit(self.linear(show_s), 0.0, show_s).codes)
+        limiter = BudgetLimiter(self.desired.body)
+        for scene in reversed(scenes_that_may_show(self.desired.body)):
+            self.encode(limiter.limit(self.linear(scene, show_s), math.inf, show_s).codes)
+
+
+def scenes_that_may_show(body: DesiredBody) -> tuple[str | None, ...]:
+    """The scene that was chosen and those of the timed takes, each once; None is darkness."""
+    return tuple(dict.fromkeys((body.showing, *(take.scene for take in body.timetable))))
+
+
+def _show_ms(show_s: float) -> float:
+    """To the microsecond: the show time of a take in seconds is then its milliseconds again, whatever the rounding."""
+    return round(show_s * 1_000, 3)

@@ -8,9 +8,9 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 
 from node_agent.board import Board
 from node_agent.outputs import OutputError
-from node_agent.prepared import PreparedRevision
+from node_agent.prepared import PreparedRevision, scenes_that_may_show
 from node_agent.render import PlacementError, weight_of
-from schemas import Desired, DesiredChannel, Refusal, body_sha256
+from schemas import Desired, DesiredBody, DesiredChannel, Refusal, body_sha256
 from schemas.bounds import MAX_DESIRED_BYTES, MAX_TEXT
 from schemas.contract import Id, Revision
 
@@ -108,7 +108,7 @@ def prepare(desired: Desired, board: Board, show_s: float) -> Staged | Refused:
             prepared = PreparedRevision(desired)
             refusal = _board_refusal(prepared, board)
         if refusal is None:
-            prepared.try_one_frame(show_s)
+            prepared.try_frames(show_s)
             return Staged(prepared)
     except PlacementError as error:
         refusal = _refusal(desired.revision, f"body.{error.field}", error.reason, error.remedy)
@@ -195,13 +195,14 @@ def _body_refusal(desired: Desired, board: Board) -> Refusal | None:
             f"the zones place {sum(covered.values())} pixels, more than the {board.pixel_layers_limit} of this board"
         )
         return _refusal(revision, "body.zones", reason, "use fewer overlapping zones")
+    may_show = scenes_that_may_show(body)
     for scene in body.scenes:
         for number, layer in enumerate(scene.layers):
             if layer.zone not in covered:
                 field = f"body.scenes.{scene.id}.layers.{number}.zone"
                 return _refusal(revision, field, f"there is no zone {layer.zone}", "add the zone or drop the layer")
         # A scene that is only held costs no time: too heavy a one must not keep the board from showing the others.
-        shows = scene.id == body.showing
+        shows = scene.id in may_show
         load = round(sum(covered[layer.zone] * weight_of(layer) for layer in scene.layers)) if shows else 0
         if load > board.pixel_layers_limit:
             return _refusal(
@@ -210,8 +211,18 @@ def _body_refusal(desired: Desired, board: Board) -> Refusal | None:
                 f"{load} pixels x layers, and this board renders {board.pixel_layers_limit} in a frame",
                 "use fewer layers, move runs to another board, or raise --pixel-layers-at-most on a faster one",
             )
-    if body.showing is not None and body.showing not in {scene.id for scene in body.scenes}:
+    return _scenes_refusal(body, revision)
+
+
+def _scenes_refusal(body: DesiredBody, revision: int) -> Refusal | None:
+    """Scenes that are to show, now or at a time, and are not in the body."""
+    known = {None, *(scene.id for scene in body.scenes)}
+    if body.showing not in known:
         return _refusal(revision, "body.showing", f"there is no scene {body.showing}", "show a scene of the document")
+    for number, take in enumerate(body.timetable):
+        if take.scene not in known:
+            field, reason = f"body.timetable.{number}.scene", f"there is no scene {take.scene}"
+            return _refusal(revision, field, reason, "take a scene of the document")
     return None
 
 

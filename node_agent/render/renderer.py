@@ -50,7 +50,7 @@ class Renderer:
         Without `out` the frame is a new array whose colour planes lie one after another (column order in memory), as
         numpy works fastest on it; `out` may have any layout. Layers over zones foreign to the node add nothing.
         """
-        prepared = self._prepare(scene)
+        prepared = self.prepare(scene)
         planes = np.empty((3, self.pixel_count), dtype=np.float32) if out is None else self._planes
         np.copyto(planes, prepared.ground)
         for layer in prepared.above:
@@ -65,10 +65,12 @@ class Renderer:
         np.copyto(out, planes.T)
         return out
 
-    def _prepare(self, scene: Scene) -> _PreparedScene:
-        prepared = self._prepared.get(id(scene))
+    def prepare(self, scene: Scene) -> _PreparedScene:
+        """What `render` needs of the scene. The few used last are kept, so its next frame costs no more than others."""
+        prepared = self._prepared.pop(id(scene), None)
         if prepared is None:
             if len(self._prepared) >= _SCENES_KEPT:
                 del self._prepared[next(iter(self._prepared))]
-            prepared = self._prepared[id(scene)] = _PreparedScene(scene, self._placements, self.pixel_count)
+            prepared = _PreparedScene(scene, self._placements, self.pixel_count)
+        self._prepared[id(scene)] = prepared
         return prepared

@@ -9,9 +9,10 @@ do. Last comes the memory of a whole agent under that load.
 import statistics
 import time
 from collections.abc import Callable
+from functools import partial
 
 from node_agent.outputs import NrzEncoder
-from node_agent.takes import Look
+from node_agent.takes import taken
 from schemas import Scene
 from tests.bench import agent_memory, plain_pixels
 from tests.bench.line import print_line
@@ -65,7 +66,8 @@ def _bench_frame(target_us: float) -> None:
     ready = prepared(after, 2)
     # A take half a fade ago: the crossfade stays near its middle for as long as the bench runs.
     at_s = START_S - FADE_S * SHARE
-    look = Look(ready, at_s, FADE_S, Look(prepared(before, 1), at_s - 60.0, 0.0, None))
+    showed = taken(prepared(before, 1), at_s - 60.0, 0.0, at_s, None, None)
+    look = taken(ready, at_s, FADE_S, START_S, showed, showed.linear(at_s))
     encoder = NrzEncoder(KIND, PIXELS)
     symbols = ["".join(map(str, encoder.symbol.pattern(one=one))) for one in (False, True)]
     places = plain_pixels.places_of(zone())
@@ -102,7 +104,7 @@ def _bench_layer(figure: str, shown: Scene, target_us: float) -> None:
         bench="render",
         figure=f"{figure}, one layer over {CHANNELS * PIXELS} pixels",
         unit="µs",
-        value=median_us(ready.linear, ROUNDS),
+        value=median_us(partial(ready.linear, shown.id), ROUNDS),
         baseline=median_us(loop, LOOP_ROUNDS),
         baseline_is=LOOP,
         target=target_us,

@@ -43,7 +43,7 @@ def assert_same_light(shown: Scene) -> None:
     places, lit = plain_pixels.places_of(zone()), []
     for show_s in (START_S, START_S + 0.7):
         expected = np.array(plain_pixels.render(shown, zone(), places, show_s))
-        np.testing.assert_allclose(prepared(shown, 1).linear(show_s), expected, atol=TABLE_STEP)
+        np.testing.assert_allclose(prepared(shown, 1).linear(shown.id, show_s), expected, atol=TABLE_STEP)
         lit.append(expected.max())
     assert max(lit) > 0.1
 
@@ -52,7 +52,7 @@ def test_the_limited_frame_is_the_same_codes_but_for_the_limiters_reserve_and_di
     shown = scene(WAVE, CHASE)
     ready = prepared(shown, 1)
     frame = plain_pixels.render(shown, zone(), plain_pixels.places_of(zone()), START_S)
-    codes = ready.limit(ready.linear(START_S), 1.0, START_S).codes
+    codes = ready.limit(ready.linear(shown.id, START_S), 1.0, START_S).codes
     assert np.abs(codes[:, :3].astype(int) - plain_pixels.limit(frame, KIND, BUDGET_A)).max() <= 3
     assert codes.max() < 200  # the budget bites, so both had to scale
 

@@ -41,7 +41,7 @@ def _heavy_formula(*, as_mask: bool = False) -> Scene:
 def test_valid_document_is_staged_ready_to_show(board: RehearsalBoard) -> None:
     verdict = stage(desired(1).model_dump_json().encode(), _holding(), board, NOW_S)
     assert isinstance(verdict, Staged)
-    assert verdict.prepared.linear(NOW_S).shape == (PIXELS, 3)
+    assert verdict.prepared.linear("evening", NOW_S).shape == (PIXELS, 3)
     assert verdict.prepared.period_s == pytest.approx(0.04)
 
 
@@ -196,5 +196,5 @@ def test_missing_budget_is_no_reason_to_refuse_the_limiter_has_a_safe_one(board:
     unbudgeted = body("#ffffff", budgets=(Budget(supply="supply-9", budget_a=1.0),))
     verdict = stage(desired(1, unbudgeted).model_dump_json().encode(), _holding(), board, NOW_S)
     assert isinstance(verdict, Staged)
-    frame = verdict.prepared.limit(verdict.prepared.linear(NOW_S), 0.04, NOW_S)
+    frame = verdict.prepared.limit(verdict.prepared.linear("evening", NOW_S), 0.04, NOW_S)
     assert frame.amps.max() <= 0.6
