@@ -14,6 +14,7 @@ from pydantic import ValidationError
 
 from node_agent.board import Board
 from node_agent.clock import ShowClock
+from node_agent.clock_keeper import LOOK_EVERY_S, ClockKeeper
 from node_agent.frame_loop import FrameLoop
 from node_agent.frames import MakeFrames
 from node_agent.grants import Grants
@@ -34,7 +35,6 @@ REPORT_AFTER_S: Final = 0.02
 REST_AFTER_REFUSAL: Final = 4.0
 LONGEST_REST_S: Final = 0.2
 TELEMETRY_JITTER: Final = 0.1
-_IDLE_S: Final = 60.0
 
 _log = logging.getLogger(__name__)
 
@@ -55,6 +55,7 @@ class Agent:
         self._boot_id = secrets.token_hex(8)
         self._version = agent_version()
         self._clock = clock or ShowClock()
+        self._clock_keeper = ClockKeeper(self._clock, store)
         self._rejections = Rejections()
         self._frames = make_frames(
             self._clock, board, on_taken=self.inbox.put, on_wires=lambda number: self.inbox.put(ReachedWires(number))
@@ -77,13 +78,15 @@ class Agent:
 
     def run(self) -> None:
         """Returns once the agent was told to stop: offline is published and the pixels are dark."""
+        self._clock_keeper.restore()
         self._grants.restore()
         self._holdings.restore()
         self._link.start()
         try:
             while True:
                 due_s = min(self._report_due_s, self._telemetry_due_s)
-                event = self.inbox.take(min(due_s - time.monotonic(), _IDLE_S))
+                self._clock_keeper.tend()
+                event = self.inbox.take(min(due_s - time.monotonic(), LOOK_EVERY_S))
                 if isinstance(event, Stopping):
                     _log.info("stops: %s", event.reason)
                     return
@@ -93,6 +96,7 @@ class Agent:
         finally:
             self._link.stop()
             self._frames.stop()
+            self._clock_keeper.keep()
 
     def _handle_paced(self, event: Event) -> None:
         """After a message that was refused, rests for some times as long as it took: while messages are judged the
@@ -231,6 +235,9 @@ class Agent:
             temperature_c=board_temperature_c(),
             clock_offset_ms=self._clock.offset_ms(),
             clock_dispersion_ms=self._clock.dispersion_ms(),
+            clock_drift_ppm=self._clock.drift_ppm(),
+            clock_source=self._clock.source,
+            wall_clock_disciplined=self._clock.wall_disciplined,
             rejected_messages=self._rejections.count + self.inbox.dropped,
         )
         self._sequence = (self._sequence + 1) % 256

@@ -1,4 +1,5 @@
-"""What survives a power cut: the desired document that shows, the one that is staged, the grant, the session counter.
+"""What survives a power cut: the desired document that shows, the one that is staged, the grant, the session counter,
+the last known show time.
 
 Each lies in a file of its own: a line with the SHA-256 of what follows, then JSON. A write goes to a temporary file, is
 flushed to the medium, and takes the old one's place by rename, so a reader finds the old or the new one whole. A file
@@ -14,6 +15,7 @@ from typing import Annotated, Final, TypeVar
 
 from pydantic import Field, ValidationError
 
+from node_agent.clock import KeptClock
 from schemas import Desired, Grant
 from schemas.contract import Contract
 
@@ -21,6 +23,7 @@ SHOWING: Final = "showing.json"
 STAGED: Final = "staged.json"
 SESSION: Final = "session.json"
 GRANT: Final = "grant.json"
+CLOCK: Final = "clock.json"
 DAMAGED_FILES_KEPT: Final = 3
 _MAX_FILE_BYTES: Final = 4 * 1024 * 1024
 _SESSIONS: Final = 256
@@ -62,6 +65,7 @@ class Store:
         self.showing = self._load(SHOWING, Desired)
         self.staged = self._load(STAGED, Desired)
         self._grant = self._load(GRANT, Grant)
+        self._clock = self._load(CLOCK, KeptClock)
         self._session = self._load_session()
         if self.showing and self.staged and self.staged.revision <= self.showing.revision:
             self.drop_staged()  # power went between the two steps of `take`
@@ -100,6 +104,14 @@ class Store:
     def keep_grant(self, grant: Grant) -> None:
         self._write(GRANT, grant.model_dump_json().encode())
         self._grant = grant
+
+    @property
+    def clock(self) -> KeptClock | None:
+        return self._clock
+
+    def keep_clock(self, kept: KeptClock) -> None:
+        self._write(CLOCK, kept.model_dump_json().encode())
+        self._clock = kept
 
     def next_session(self) -> int:
         """Counts connections: 0 to 255, then 0 again. Counts on in memory where the disk no longer takes it."""

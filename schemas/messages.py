@@ -99,6 +99,9 @@ class Telemetry(Contract):
         Field(ge=-1e6, le=1e6, description="How much the board's own clock loses on show time, estimated."),
     ] = None
     clock_source: Annotated[ClockSource, Field(description="What show time rests on at this moment.")] = "wall"
+    wall_clock_disciplined: Annotated[
+        bool, Field(description="Whether time synchronisation keeps the board's wall clock right.")
+    ] = False
     rejected_messages: Annotated[
         Counter, Field(description="Messages refused as malformed since the agent started.")
     ] = 0
