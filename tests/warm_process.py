@@ -12,6 +12,8 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from tests.warm_commands import load_entry_point
+
 HOUSE = Path(__file__).parents[1]
 _context = multiprocessing.get_context("forkserver")
 _context.set_forkserver_preload(["tests.warm_commands"])
@@ -52,8 +54,6 @@ def _run(
     complained: Path,
 ) -> None:
     """In the forked process."""
-    from tests.warm_commands import PROGRAMS
-
     for path, number, flags in (
         (given, 0, os.O_RDONLY),
         (said, 1, os.O_WRONLY | os.O_CREAT | os.O_APPEND),
@@ -67,4 +67,4 @@ def _run(
     os.environ.update(environment)
     os.chdir(folder)
     sys.argv = [program, *words]
-    sys.exit(PROGRAMS[program]())
+    sys.exit(load_entry_point(program)())

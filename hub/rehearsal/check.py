@@ -165,7 +165,7 @@ def _survive_power_cuts(rehearsal: Rehearsal) -> tuple[bool, str]:
         rehearsal.start_board(node)
         rehearsal.wait_ended(revision)
         rehearsal.wait(f"{node} shows the scene in force", rehearsal.all_in_force, 25.0)
-        shown = {each["revision"] for each in rehearsal.captured(node, back_since_s)["revisions"]}
+        shown = {each["revision"] for each in rehearsal.captured([node], back_since_s)[node]["revisions"]}
         whole.append(bool(shown) and shown <= {before, revision})
     return all(whole), (
         f"{node} killed {POWER_CUTS} times while it was given a revision: {whole.count(True)} times it "
@@ -183,7 +183,7 @@ def _keep_the_budget(rehearsal: Rehearsal) -> tuple[bool, str]:
         lambda: _frames_of(rehearsal, node, since_s, revision) >= FULL_WHITE_FRAMES,
         20.0,
     )
-    highest_a = rehearsal.captured(node, since_s)["highest_a"]
+    highest_a = rehearsal.captured([node], since_s)[node]["highest_a"]
     supply = next(each for each in rehearsal.call("GET", "/audit")["supplies"] if each["supply"] == supply["supply"])
     # Far below the budget it would be something else than full white that was kept under it.
     used = 0.9 * supply["budget_a"] < highest_a <= supply["budget_a"] + 1e-9
@@ -196,29 +196,30 @@ def _keep_the_budget(rehearsal: Rehearsal) -> tuple[bool, str]:
 
 def _first_frames(rehearsal: Rehearsal, since_s: float, revision: int) -> dict[str, float]:
     """Wall-clock time of each board's first frame of a revision, for boards that showed it."""
-    first: dict[str, float] = {}
-    for node in rehearsal.boards:
-        for shown in rehearsal.captured(node, since_s)["revisions"]:
-            if shown["revision"] == revision:
-                first[node] = shown["first_written_at_s"]
-    return first
+    return {
+        node: shown["first_written_at_s"]
+        for node, captured in rehearsal.captured(rehearsal.boards, since_s).items()
+        for shown in captured["revisions"]
+        if shown["revision"] == revision
+    }
 
 
 def _frames_of(rehearsal: Rehearsal, node: str, since_s: float, revision: int) -> int:
     """Frames of a revision that a board put on its wires, each channel's counted."""
-    shown = rehearsal.captured(node, since_s)["revisions"]
+    shown = rehearsal.captured([node], since_s)[node]["revisions"]
     return sum(each["frames"] for each in shown if each["revision"] == revision)
 
 
 def _longest_gap_s(rehearsal: Rehearsal, since_s: float) -> float:
     """Longest time that any channel was without a frame, from `since_s` until now; endless where it never had one."""
-    gaps_s: list[float] = []
-    for node in rehearsal.boards:
-        until_s = time.time()
-        captured = rehearsal.captured(node, since_s)
-        last_s = captured["last_written_at_s"]
-        gaps_s.append(math.inf if last_s is None else max(captured["longest_gap_s"], until_s - last_s))
-    return max(gaps_s)
+    until_s = time.time()
+    captured = rehearsal.captured(rehearsal.boards, since_s).values()
+    return max(
+        math.inf
+        if each["last_written_at_s"] is None
+        else max(each["longest_gap_s"], until_s - each["last_written_at_s"])
+        for each in captured
+    )
 
 
 def _showing(rehearsal: Rehearsal) -> dict[str, int | None]:

@@ -4,7 +4,7 @@ import contextlib
 import json
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from http import HTTPStatus
 from pathlib import Path
 from typing import Any
@@ -161,12 +161,12 @@ class Rehearsal:
                     return child.pid
         return None
 
-    def captured(self, node: str, since_s: float) -> dict[str, Any]:
-        """What a board put on its wires since a wall-clock time, as `stringcourse-node capture --json` prints it."""
-        folder = self._board_dir(node) / "capture"
-        printed = self._program("stringcourse-node", "capture", folder, "--since", repr(since_s), "--json")
-        summary: dict[str, Any] = json.loads(printed)
-        return summary
+    def captured(self, nodes: Iterable[str], since_s: float) -> dict[str, dict[str, Any]]:
+        """What boards put on their wires since a wall-clock time, as `stringcourse-node capture --json` prints it."""
+        named = list(nodes)
+        folders = [self._board_dir(node) / "capture" for node in named]
+        printed = self._program("stringcourse-node", "capture", *folders, "--since", repr(since_s), "--json")
+        return dict(zip(named, map(json.loads, printed.splitlines()), strict=True))
 
     def wait(self, what: str, condition: Callable[[], bool], deadline_s: float) -> None:
         """Wait for a condition while the hub lives; raises ChildFailedError past the deadline."""

@@ -24,26 +24,34 @@ def add(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None
         epilog=_EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("path", type=Path, metavar="PATH", help="a capture file, or the folder of a board's captures")
+    parser.add_argument(
+        "paths", type=Path, nargs="+", metavar="PATH", help="a capture file, or the folder of a board's captures"
+    )
     parser.add_argument(
         "--since", type=float, default=0.0, metavar="SECONDS", help="only frames written from this Unix time on"
     )
-    parser.add_argument("--json", action="store_true", help="print JSON, for programs")
+    parser.add_argument("--json", action="store_true", help="print JSON for programs, a line for each PATH")
     parser.set_defaults(run=run)
 
 
 def run(options: argparse.Namespace) -> int:
-    path: Path = options.path
-    files = sorted(path.glob("*.capture")) if path.is_dir() else [path]
-    if not files:
-        print(f"PATH: no capture files in {path}; name the folder given to --capture", file=sys.stderr)
-        return 2
-    try:
-        summary = summarise(files, options.since)
-    except OutputError as error:
-        print(error, file=sys.stderr)
-        return 2
-    print(json.dumps(dataclasses.asdict(summary)) if options.json else _in_words(summary))
+    told: list[str] = []
+    for path in options.paths:
+        files = sorted(path.glob("*.capture")) if path.is_dir() else [path]
+        if not files:
+            print(f"PATH: no capture files in {path}; name the folder given to --capture", file=sys.stderr)
+            return 2
+        try:
+            summary = summarise(files, options.since)
+        except OutputError as error:
+            print(error, file=sys.stderr)
+            return 2
+        if options.json:
+            told.append(json.dumps(dataclasses.asdict(summary)))
+        else:
+            told += [f"{path}:"] if len(options.paths) > 1 else []
+            told.append(_in_words(summary))
+    print("\n".join(told))
     return 0
 
 
