@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from functools import cache
 from importlib.resources import files
 
+from hub.desired.work_light import WORK_LIGHT
 from hub.timetable.rule import RuleError, check_rule
 from hub.venue_file.fault import Fault, Where
 from hub.venue_file.index import VenueIndex
@@ -41,7 +42,7 @@ def _time_zone_faults(index: VenueIndex) -> Iterator[Fault]:
 
 
 def _scene_faults(scene: str | None, where: Where, index: VenueIndex) -> Iterator[Fault]:
-    if scene is not None and scene not in index.names["scene"]:
+    if scene not in (None, WORK_LIGHT) and scene not in index.names["scene"]:
         yield Fault(
             (*where, "scene"),
             f"there is no scene {scene!r}",

@@ -5,6 +5,7 @@ import numpy as np
 from hub.desired import Choices, Chosen, compile_bodies, compile_documents
 from hub.desired.work_light import WORK_LIGHT, scenes_with_work_light
 from hub.scenes.lights import VenueLights
+from hub.venue_file.checking import find_faults
 from node_agent.limiter import BudgetLimiter
 from node_agent.render import Renderer, linear_of_kelvin
 from schemas import DesiredBody, Venue, body_sha256
@@ -104,3 +105,10 @@ def test_screens_show_it_as_the_boards_do() -> None:
     codes = lights.limit(lights.linear(WORK_LIGHT, 3.0), 0.02).codes
     assert (codes[:, 0] == codes[0, 0]).all()
     assert codes[0, 0] > codes[0, 2] > 0
+
+
+def test_timetable_and_cues_may_name_it_without_the_venue_having_it() -> None:
+    document = row_document()
+    document["timetable"] = [{"id": "cleaning", "scene": WORK_LIGHT, "begins": "06:00", "ends": "07:00"}]
+    document["cue_lists"] = [{"id": "evening", "title": "Evening", "cues": [{"id": "out", "scene": WORK_LIGHT}]}]
+    assert not find_faults(venue_from(document))
