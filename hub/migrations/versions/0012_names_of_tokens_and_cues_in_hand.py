@@ -17,9 +17,10 @@ def upgrade() -> None:
         "cue_list_in_hand",
         sa.Column("venue", sa.String(length=40), nullable=False),
         sa.Column("document", sa.Text(), nullable=False),
-        sa.Column("taken", sa.Integer(), nullable=True),
-        sa.Column("follows_to", sa.Integer(), nullable=True),
+        sa.Column("taken", sa.Integer(), nullable=False),
+        sa.Column("follows_to", sa.Integer(), nullable=False),
         sa.Column("taken_at_ms", sa.BigInteger(), nullable=True),
+        sa.Column("revision", sa.BigInteger(), nullable=True),
         sa.Column("left_at_ms", sa.BigInteger(), nullable=True),
         sa.PrimaryKeyConstraint("venue", name=op.f("pk_cue_list_in_hand")),
     )
