@@ -20,6 +20,10 @@ Id = Annotated[
 ]
 # No control characters: these texts reach terminals and logs.
 Title = Annotated[str, StringConstraints(min_length=1, max_length=MAX_TITLE, pattern=r"^[^\x00-\x1f\x7f-\x9f]+$")]
+PersonName = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=MAX_TITLE, pattern=r"^[^\x00-\x1f\x7f-\x9f]+$"),
+]
 Text = Annotated[str, StringConstraints(max_length=MAX_TEXT, pattern=r"^[^\x00-\x08\x0b-\x1f\x7f-\x9f]*$")]
 Sha256 = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
 Token = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{8,32}$")]

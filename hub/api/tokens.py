@@ -9,11 +9,11 @@ import hmac
 import secrets
 import time
 from dataclasses import dataclass
+from http import HTTPStatus
 from typing import Annotated
 
 from anyio import to_thread
 from fastapi import Depends, Request
-from pydantic import StringConstraints
 from sqlalchemy import Engine, select
 from sqlmodel import Session, col
 from starlette.datastructures import Headers
@@ -22,16 +22,11 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 from hub.api.models import AccessToken
 from hub.api.problem import response_of
 from hub.errors import HubError, UnauthorisedError
-from schemas.bounds import MAX_TITLE
 
 TOKEN_BYTES = 32
 MAX_TOKEN_CHARACTERS = 200
 GUARDED = "/api/"
 OPEN_PATHS = frozenset({"/api/v1/openapi.json"})
-PersonName = Annotated[
-    str,
-    StringConstraints(strip_whitespace=True, min_length=1, max_length=MAX_TITLE, pattern=r"^[^\x00-\x1f\x7f-\x9f]+$"),
-]
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +96,29 @@ def _person_of(request: Request) -> str | None:
 
 ThePerson = Annotated[str | None, Depends(_person_of)]
 """FastAPI dependency: the name on the caller's token; None where it has none."""
+
+
+class NameNeededError(HubError):
+    """The call is for a person who can be told from others, and the token was made for nobody in particular."""
+
+    status = HTTPStatus.FORBIDDEN
+    title = "A token with a name is needed"
+
+    def __init__(self) -> None:
+        super().__init__(
+            "your token does not say who you are; `stringcourse token new --name NAME` makes one that does"
+        )
+
+
+def _named_person_of(request: Request) -> str:
+    person = _person_of(request)
+    if person is None:
+        raise NameNeededError
+    return person
+
+
+NamedPerson = Annotated[str, Depends(_named_person_of)]
+"""FastAPI dependency: the name on the caller's token. NameNeededError (403) where it has none."""
 
 
 def _known(tokens: TokenService, token: str | None) -> Bearer:

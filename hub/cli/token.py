@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 from pydantic import TypeAdapter, ValidationError
 
-from hub.api.tokens import PersonName, TokenService
+from hub.api.tokens import TokenService
 from hub.cli.client import AsJson
 from hub.cli.command_error import CommandError
 from hub.cli.database import DatabaseUrl
@@ -16,6 +16,7 @@ from hub.cli.printing import complain, print_json, say
 from hub.database import open_database
 from hub.errors import UnavailableError
 from hub.settings import Settings
+from schemas.contract import PersonName
 
 group = typer.Typer(help="Tokens that let people and programs in.", no_args_is_help=True)
 

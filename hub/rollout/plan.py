@@ -4,20 +4,16 @@ import math
 from itertools import pairwise
 from typing import Annotated, Final, Literal
 
-from pydantic import Field, StringConstraints, model_validator
+from pydantic import Field, model_validator
 
-from schemas.bounds import MAX_NODES, MAX_TITLE, MAX_ZONES
-from schemas.contract import Contract, Id, ShowTimeMs
+from schemas.bounds import MAX_NODES, MAX_ZONES
+from schemas.contract import Contract, Id, PersonName, ShowTimeMs
 from schemas.fade import FadeMs
 
 DEFAULT_FADE_MS: Final = 1_500
 MAX_BATCHES: Final = 20
 MAX_SOAK_S: Final = 86_400
 Share = Annotated[float, Field(ge=0, le=1)]
-PersonName = Annotated[
-    str,
-    StringConstraints(strip_whitespace=True, min_length=1, max_length=MAX_TITLE, pattern=r"^[^\x00-\x1f\x7f-\x9f]+$"),
-]
 
 
 class Selection(Contract):
