@@ -5,25 +5,16 @@ import logging
 import threading
 import time
 from collections.abc import Callable
-from typing import Final, Protocol
+from typing import Final
 
 from hub.errors import UnavailableError
-from hub.rollout import InForce, VenueSource
-from hub.scenes.lights import VenueLights
-from hub.scenes.look import Look
+from hub.rollout import VenueSource
 from hub.scenes.record import frame_record
+from hub.scenes.venue_look import Rollouts, VenueLook
 
 MAX_VIEWERS: Final = 32
 
 log = logging.getLogger(__name__)
-
-
-class Rollouts(Protocol):
-    """What the frames need of the rollout service."""
-
-    def in_force(self, venue: str) -> InForce | None: ...
-
-    def shown_before(self, venue: str) -> InForce | None: ...
 
 
 class Viewer:
@@ -77,7 +68,7 @@ class VenueFrames:
         self._changed = threading.Event()
         self._viewers: set[Viewer] = set()
         self._thread: threading.Thread | None = None
-        self._look: Look | None = None
+        self._look = VenueLook(venue, rollouts)
         self._last_s = 0.0
         self._length: int | None = None
 
@@ -92,7 +83,7 @@ class VenueFrames:
                 raise UnavailableError(f"{MAX_VIEWERS} pages already watch this venue; close one and try again")
             self._viewers.add(viewer)
             if self._thread is None:
-                self._look, self._length = None, None
+                self._look, self._length = VenueLook(self._venue, self._rollouts), None
                 self._thread = threading.Thread(target=self._run, name=f"frames-{self._venue}", daemon=True)
                 self._thread.start()
         self._changed.set()
@@ -151,39 +142,16 @@ class VenueFrames:
             viewer.offer(record)
 
     def _record(self, show_s: float) -> bytes:
-        look = self._current(show_s)
-        if look is None:
+        elapsed_s = min(max(show_s - self._last_s, 0.0), 1.0)
+        self._last_s = show_s
+        shown = self._look.frame(show_s, elapsed_s)
+        if shown is None:
             dark = bytes(
                 3 * sum(span.pixels for zone in self._inventory.venue(self._venue).zones for span in zone.spans)
             )
             return frame_record(dark, show_s, 0)
-        elapsed_s = min(max(show_s - self._last_s, 0.0), 1.0)
-        self._last_s = show_s
-        shown = look.lights.for_screen(look.lights.limit(look.linear(show_s), elapsed_s).codes)
-        return frame_record(shown, show_s, look.revision)
-
-    def _current(self, show_s: float) -> Look | None:
-        """The look whose take has come; the one of the revision before until then."""
-        before, in_force = self._rollouts.shown_before(self._venue), self._rollouts.in_force(self._venue)
-        if in_force is None:
-            return None
-        fades_until_s = (in_force.take.at_ms + in_force.take.fade_ms) / 1_000
-        if self._look is None and before is not None and show_s < fades_until_s:
-            self._look = self._taken(before, show_s)
-        self._look = self._taken(in_force, show_s)
-        return self._look
-
-    def _taken(self, in_force: InForce, show_s: float) -> Look | None:
-        look = self._look
-        if look is not None and look.revision == in_force.revision:
-            return look
-        if show_s < in_force.take.at_ms / 1_000:
-            return look
-        prepared = in_force.prepared
-        if look is not None and look.lights.venue == prepared.venue:
-            return Look(in_force, look.lights, look)
-        bodies = {node: compiled.body for node, compiled in prepared.documents.items()}
-        return Look(in_force, VenueLights(prepared.venue, bodies), look)
+        revision, rgb = shown
+        return frame_record(rgb, show_s, revision)
 
 
 class LiveFrames:

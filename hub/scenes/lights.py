@@ -1,6 +1,6 @@
 """A venue's light as its nodes show it: rendered and limited by the boards' own code, encoded for screens."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from typing import Final
 
 import numpy as np
@@ -52,7 +52,8 @@ class VenueLights:
         self.limiter = BudgetLimiter(self.joined.body, self.joined.node_frames)
         self.pixels = self.joined.pixels
         self.extents = {zone.id: zone.extent for zone in self.joined.body.zones}
-        self._scenes: dict[str, Scene] = {scene.id: scene for scene in scenes}
+        self.scenes: Mapping[str, Scene] = {scene.id: scene for scene in scenes}
+        self.channel_slices = self._channel_slices()
         self._shown = self._elevation_order()
         self._gains = self._white_balance()
         self._white_light = self._of_channels(white_light)
@@ -61,7 +62,7 @@ class VenueLights:
         """Linear RGB of every pixel, shape (pixels, 3), a new array; no scene is darkness."""
         if scene is None:
             return np.zeros((self.pixels, 3), dtype=np.float32)
-        return self.linear_of(self._scenes[scene], show_s)
+        return self.linear_of(self.scenes[scene], show_s)
 
     def linear_of(self, scene: Scene, show_s: float) -> Linear:
         """As `linear`, of any scene over zones that the venue's own scenes light; layers over others add nothing."""
@@ -86,6 +87,13 @@ class VenueLights:
         """R, G, B of 8 bits, sRGB-encoded, of every pixel of the elevation, in the elevation's order."""
         return srgb_codes(self.light(codes)).tobytes()
 
+    def pixels_of(self, nodes: Collection[str]) -> NDArray[np.bool_]:
+        """Which pixels of the frame are on one of `nodes`."""
+        wanted, mask = frozenset(nodes), np.zeros(self.pixels, dtype=np.bool_)
+        for (node, _), place in self.channel_slices.items():
+            mask[place] = node in wanted
+        return mask
+
     def elevation_offsets(self) -> dict[tuple[str, int, int], int]:
         """Index in the elevation's order of the first pixel of each span, by node, channel and first pixel."""
         offsets: dict[tuple[str, int, int], int] = {}
@@ -104,6 +112,12 @@ class VenueLights:
             for span in zone.spans
         ]
         return [(place, pixels) for _, place, pixels in sorted(spans)]
+
+    def _channel_slices(self) -> Mapping[tuple[str, int], slice]:
+        """Pixels of each (node, channel) in this frame."""
+        channels = zip(self.joined.channels, self.joined.body.channels, strict=True)
+        first = self.joined.first_pixel
+        return {place: slice(first[place], first[place] + channel.pixels) for place, channel in channels}
 
     def _elevation_order(self) -> NDArray[np.intp]:
         """Index in this frame of each pixel of the elevation."""

@@ -12,6 +12,7 @@ from typing import Final
 from hub.errors import HubError, UnavailableError
 from hub.rollout import VenueSource
 from hub.rollout.flash_guard import FlashFound
+from hub.scenes.bearing import bearing_on_light
 from hub.scenes.draft import scene_named
 from hub.scenes.flash.check import USUAL_DISTANCE_M, USUAL_REACH_M, check_flashes
 from hub.scenes.flash.report import FlashReport, FlashReports, FlashVerdict
@@ -155,7 +156,7 @@ class FlashService:
         with self._lock:
             known = self._digests.get(id(venue))
         if known is None:
-            bare = venue.model_copy(update={"scenes": (), "opening_scene": None, "title": ""})
+            bare = bearing_on_light(venue).model_copy(update={"scenes": ()})
             known = venue, hashlib.sha256(bare.model_dump_json().encode()).hexdigest()
             with self._lock:
                 self._digests[id(venue)] = known  # held with the venue, so that its id cannot pass to another
