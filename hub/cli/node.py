@@ -2,7 +2,7 @@
 
 import time
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Final
 
 import typer
 
@@ -15,6 +15,13 @@ from hub.cli.exit_code import ExitCode
 from hub.cli.printing import complain, print_json, print_table, say
 
 group = typer.Typer(help="Nodes: their live state, credentials, and finding them on the wall.", no_args_is_help=True)
+
+CLOCK_SOURCES: Final = {
+    "hub": "the hub",
+    "disciplined": "its own clock, kept by time synchronisation",
+    "wall": "its own clock, which nobody vouches for",
+    "kept": "the last time known before its start, plus uptime",
+}
 
 NodeId = Annotated[str, typer.Argument(metavar="NODE", help="Id of the node.", show_default=False)]
 ChannelOption = Annotated[
@@ -64,7 +71,7 @@ def show(node: NodeId, venue: VenueOption = None, hub: HubAddress = DEFAULT_HUB,
         print_json(state | {"findings": findings})
         return
     refusal = state["refusal"]
-    offset, dispersion = state["clock_offset_ms"], state["clock_dispersion_ms"]
+    offset, dispersion, drift = (state[f"clock_{what}"] for what in ("offset_ms", "dispersion_ms", "drift_ppm"))
     print_table(
         ("what", "value"),
         [
@@ -85,7 +92,9 @@ def show(node: NodeId, venue: VenueOption = None, hub: HubAddress = DEFAULT_HUB,
             ),
             ("late frames", state["late_frames"]),
             ("temperature", f"{state['temperature_c']:.0f} °C" if state["temperature_c"] is not None else None),
-            ("clock offset", f"{offset:.2f} ms ± {dispersion or 0:.2f} ms" if offset is not None else None),
+            ("show time from", CLOCK_SOURCES.get(state["clock_source"])),
+            ("ahead of its clock", f"{offset:.2f} ms ± {dispersion or 0:.2f} ms" if offset is not None else None),
+            ("its clock loses", f"{drift:.1f} ppm" if drift is not None else None),
             ("refuses", f"{refusal['field']}: {refusal['reason']} {refusal['remedy']}" if refusal else None),
         ],
     )

@@ -1,10 +1,12 @@
 """The hub's side of the clock exchange (RFC 5905, section 8): t1 and t4 by show time, t2 and t3 by the node.
 
-A burst at birth, then one exchange about each half minute. The four stamps go back to the node with the next question;
-where the next is not at hand, one is sent at once to carry them. The node does the arithmetic.
+A burst at birth, then exchanges ever further apart while the node's crystal is being learnt, up to minutes. Where more
+exchanges can make a node more certain, they stay closer together. The four stamps go back to the node with the next
+question; where the next is not at hand, one is sent at once to carry them. The node does the arithmetic.
 """
 
 import heapq
+import math
 import random
 import time
 from collections.abc import Callable
@@ -18,8 +20,16 @@ from schemas import AskClock, ClockAnswer, ClockExchange, Leaf
 
 BURST: Final = 8
 BURST_STEP_S: Final = 0.3
-INTERVAL_S: Final = 30.0
+FIRST_WAIT_S: Final = 1.0
+WAIT_GROWTH: Final = 1.1
+LONGEST_WAIT_S: Final = 120.0
+UNSETTLED_MS: Final = 8.0
+"""A node whose dispersion exceeds half the least delay by more than this can do with more exchanges."""
+
+UNSETTLED_WAIT_S: Final = 16.0
 ASKS_PER_TICK: Final = 60
+STEP_S: Final = 0.01
+"""Between two ticks synchronisation slews the hub's clock by far less than this: it was stepped."""
 
 
 @dataclass(slots=True)
@@ -28,6 +38,8 @@ class _Exchange:
 
     session: tuple[str | None, int | None]
     burst_left: int = BURST
+    wait_s: float = FIRST_WAIT_S
+    least_delay_ms: float = math.inf
     serial: int = 0
     correlation: str = ""
     t1_ms: float = 0.0
@@ -35,12 +47,27 @@ class _Exchange:
     completed: ClockExchange | None = None
 
 
-class ClockExchanges:
-    """A fleet listener. `clock` is show time, seconds."""
+def next_wait_s(wait_s: float, least_delay_ms: float, dispersion_ms: float | None) -> float:
+    """How long to the exchange after the next, given the wait before it and what the node last said."""
+    unsettled = dispersion_ms is not None and dispersion_ms - least_delay_ms / 2 > UNSETTLED_MS
+    if unsettled and wait_s > UNSETTLED_WAIT_S:
+        return max(UNSETTLED_WAIT_S, wait_s / 2)
+    return min(LONGEST_WAIT_S, wait_s * WAIT_GROWTH)
 
-    def __init__(self, loop: FleetLoop, clock: Callable[[], float] = time.time) -> None:
+
+class ClockExchanges:
+    """A fleet listener. `clock` is show time, seconds; a step of it against `monotonic` makes every exchange anew."""
+
+    def __init__(
+        self,
+        loop: FleetLoop,
+        clock: Callable[[], float] = time.time,
+        monotonic: Callable[[], float] = time.monotonic,
+    ) -> None:
         self._loop = loop
         self._clock = clock
+        self._monotonic = monotonic
+        self._ahead_s = clock() - monotonic()
         self._connected = False
         self._exchanges: dict[tuple[str, str], _Exchange] = {}
         self._due: list[tuple[float, int, tuple[str, str]]] = []
@@ -52,8 +79,7 @@ class ClockExchanges:
             return
         exchange = self._exchanges.get(node.key)
         if exchange is None or exchange.session != (node.boot_id, node.session):
-            exchange = self._exchanges[node.key] = _Exchange((node.boot_id, node.session))
-            self._schedule(node.key, exchange, now_s)
+            exchange = self._begin(node.key, (node.boot_id, node.session), now_s)
         if leaf is Leaf.ANSWER and node.answer is not None and isinstance(node.answer.answer, ClockAnswer):
             self._answered(node, exchange, node.answer.answer, now_s)
 
@@ -63,8 +89,14 @@ class ClockExchanges:
         self._due.clear()
 
     def tick(self, now_s: float) -> None:
+        ahead_s = self._clock() - self._monotonic()
+        stepped, self._ahead_s = abs(ahead_s - self._ahead_s) > STEP_S, ahead_s
         if not self._connected:
             return
+        if stepped:
+            self._due.clear()
+            for key, begun in list(self._exchanges.items()):
+                self._begin(key, begun.session, now_s)
         sent = 0
         while self._due and self._due[0][0] <= now_s and sent < ASKS_PER_TICK:
             _, serial, key = heapq.heappop(self._due)
@@ -73,9 +105,22 @@ class ClockExchanges:
                 continue
             exchange.burst_left = max(0, exchange.burst_left - 1)
             self._ask(key, exchange, carries_only=False)
-            wait_s = BURST_STEP_S if exchange.burst_left else INTERVAL_S * random.uniform(0.9, 1.1)  # noqa: S311 (spread)
-            self._schedule(key, exchange, now_s + wait_s)
+            self._schedule(key, exchange, now_s + self._wait_s(key, exchange))
             sent += 1
+
+    def _wait_s(self, key: tuple[str, str], exchange: _Exchange) -> float:
+        if exchange.burst_left:
+            return BURST_STEP_S
+        wait_s = exchange.wait_s * random.uniform(0.9, 1.1)  # noqa: S311 (spread)
+        node = self._loop.state.nodes.get(key)
+        told = node.telemetry.clock_dispersion_ms if node and node.telemetry else None
+        exchange.wait_s = next_wait_s(exchange.wait_s, exchange.least_delay_ms, told)
+        return wait_s
+
+    def _begin(self, key: tuple[str, str], session: tuple[str | None, int | None], now_s: float) -> _Exchange:
+        exchange = self._exchanges[key] = _Exchange(session)
+        self._schedule(key, exchange, now_s)
+        return exchange
 
     def _answered(self, node: NodeState, exchange: _Exchange, answer: ClockAnswer, received_s: float) -> None:
         assert node.answer is not None  # noqa: S101 (the caller looked)
@@ -86,6 +131,9 @@ class ClockExchanges:
         exchange.completed = ClockExchange(
             t1_ms=answer.t1_ms, t2_ms=answer.t2_ms, t3_ms=answer.t3_ms, t4_ms=received_s * 1000
         )
+        delay_ms = (received_s * 1_000 - answer.t1_ms) - (answer.t3_ms - answer.t2_ms)
+        if delay_ms >= 0:  # a node may say anything
+            exchange.least_delay_ms = min(exchange.least_delay_ms, delay_ms)
         if not exchange.burst_left:
             self._ask(node.key, exchange, carries_only=True)
 

@@ -4,6 +4,7 @@ from pydantic import BaseModel, Field
 
 from hub.fleet.state import NodeState
 from schemas.contract import Id
+from schemas.messages import ClockSource
 
 
 class SupplyReading(BaseModel):
@@ -41,6 +42,11 @@ class NodeStateView(BaseModel):
     temperature_c: float | None
     clock_offset_ms: float | None
     clock_dispersion_ms: float | None
+    clock_drift_ppm: float | None = Field(description="How much the board's own clock loses on show time.")
+    clock_source: ClockSource | None = Field(
+        description="What its show time rests on: exchanges with the hub, a wall clock kept by time synchronisation, "
+        "a wall clock that nobody vouches for, or the last time known before the start plus uptime."
+    )
     supplies: list[SupplyReading]
     refusal: RefusalView | None
 
@@ -65,6 +71,8 @@ def view_of(node: NodeState, title: str | None, revision_desired: int | None) ->
         temperature_c=telemetry.temperature_c if telemetry else None,
         clock_offset_ms=telemetry.clock_offset_ms if telemetry else None,
         clock_dispersion_ms=telemetry.clock_dispersion_ms if telemetry else None,
+        clock_drift_ppm=telemetry.clock_drift_ppm if telemetry else None,
+        clock_source=telemetry.clock_source if telemetry else None,
         supplies=[
             SupplyReading(supply=one.supply, amps=one.amps, highest_a=one.highest_a, limiter_scale=one.limiter_scale)
             for one in supplies

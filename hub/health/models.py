@@ -13,6 +13,9 @@ class FindingKind(StrEnum):
     OVERLOADED = "overloaded"
     SLOW = "slow"
     BEHIND = "behind"
+    SKEWED = "skewed"
+    CLOCK_UNTRUSTED = "clock-untrusted"
+    CLOCKS_APART = "clocks-apart"
 
 
 class Finding(SQLModel, table=True):

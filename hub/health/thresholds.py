@@ -22,6 +22,10 @@ HYSTERESIS: Final = MappingProxyType(
         FindingKind.OVERLOADED: Hysteresis(opens_after_s=30.0, ends_after_s=30.0),
         FindingKind.SLOW: Hysteresis(opens_after_s=30.0, ends_after_s=30.0),
         FindingKind.BEHIND: Hysteresis(opens_after_s=15.0, ends_after_s=1.0),
+        FindingKind.SKEWED: Hysteresis(opens_after_s=30.0, ends_after_s=30.0),
+        # The first exchange comes within a second of the birth.
+        FindingKind.CLOCK_UNTRUSTED: Hysteresis(opens_after_s=15.0, ends_after_s=1.0),
+        FindingKind.CLOCKS_APART: Hysteresis(opens_after_s=30.0, ends_after_s=30.0),
     }
 )
 
@@ -38,3 +42,9 @@ LIMITER_AT_REST_SCALE: Final = 0.98
 SLOW_FRAME_RATE_SHARE: Final = 0.98
 LATE_FRAMES_SHARE: Final = 0.02
 HEALTHY_LATE_FRAMES_SHARE: Final = 0.01
+
+WITHIN_A_FRAME_SHARE: Final = 0.9
+"""Of a frame period: below it the dispersion of a skewed node is well again."""
+
+CLOCKS_APART_MS: Final = 1_000.0
+CLOCKS_TOGETHER_MS: Final = 500.0

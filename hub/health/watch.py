@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 from hub.fleet.lifeline import silent_after_s
 from hub.fleet.state import NodeState
+from hub.health.clock_rules import clock_untrusted, clocks_apart, skewed
 from hub.health.models import FindingKind
 from hub.health.rules import GOOD, Drawing, Outcome, behind, overloaded, silent, slow
 from schemas import Telemetry
@@ -35,7 +36,7 @@ class Surroundings:
 def node_outcomes(
     nodes: Iterable[NodeState], now_s: float, around: Surroundings, is_open: Callable[[Subject], bool]
 ) -> Iterator[tuple[Subject, Outcome]]:
-    """Silent, slow and behind of every node."""
+    """Silent, slow, behind and what is wrong with its clock, of every node."""
     for node in nodes:
         venue, name = node.venue, node.node
         known_since_s = around.known_since_s.setdefault(node.key, now_s)
@@ -46,6 +47,11 @@ def node_outcomes(
         subject = Subject(venue, FindingKind.SLOW, name)
         yield subject, slow(node, around.telemetry_before.get(node.key), open_now=is_open(subject))
         yield Subject(venue, FindingKind.BEHIND, name), behind(node, around.desired_revision(venue, name))
+        subject = Subject(venue, FindingKind.SKEWED, name)
+        yield subject, skewed(node, open_now=is_open(subject))
+        yield Subject(venue, FindingKind.CLOCK_UNTRUSTED, name), clock_untrusted(node)
+        subject = Subject(venue, FindingKind.CLOCKS_APART, name)
+        yield subject, clocks_apart(node, open_now=is_open(subject))
 
 
 def supply_outcomes(

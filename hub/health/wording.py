@@ -27,6 +27,17 @@ def words_for(kind: FindingKind, node: str, supply: str | None, evidence: Mappin
             "Look for other work on the board and for a hot, throttled processor; fewer layers, or fewer pixels on its "
             "longest run, make frames cheaper.",
         )
+    if kind is FindingKind.SKEWED:
+        return Words(
+            f"{node} knows show time to {evidence['dispersion_ms']} ms only, more than its frame of "
+            f"{evidence['frame_period_ms']} ms: its part may run ahead of or behind the rest.",
+            "Its link to the hub is slow or jitters: look for a poor radio path, a saturated network or a busy broker; "
+            "a cable, or a lower frame rate of this node, helps.",
+        )
+    if kind is FindingKind.CLOCK_UNTRUSTED:
+        return _clock_untrusted(node, evidence)
+    if kind is FindingKind.CLOCKS_APART:
+        return _clocks_apart(node, evidence)
     refused = evidence.get("refused")
     if refused:
         return Words(
@@ -56,6 +67,29 @@ def _silent(node: str, evidence: Mapping[str, object]) -> Words:
     return Words(
         f"{node} has said nothing for three telemetry intervals, though nobody has told of its end.",
         "Check the network between board and hub, then whether the board hangs: read the agent's log.",
+    )
+
+
+def _clock_untrusted(node: str, evidence: Mapping[str, object]) -> Words:
+    rests_on = (
+        "the last time known before its start, plus uptime"
+        if evidence["source"] == "kept"
+        else "its own clock, which nothing keeps right"
+    )
+    return Words(
+        f"{node} does not get the hub's time and runs on {rests_on}: it takes scenes at the wrong moment.",
+        "It is connected but no clock exchange succeeds: read the agent's log for impossible exchanges, compare the "
+        "agent's version with the hub's, and see whether the link takes seconds.",
+    )
+
+
+def _clocks_apart(node: str, evidence: Mapping[str, object]) -> Words:
+    ahead_s = float(str(evidence["hub_ahead_s"]))
+    return Words(
+        f"The hub's clock is {abs(ahead_s):.1f} s {'ahead of' if ahead_s > 0 else 'behind'} the clock of {node}, "
+        "which time synchronisation keeps. The venue goes by the hub's.",
+        "See that time synchronisation runs on the hub's machine and reaches its servers; if it does, look at the "
+        "board's. Opening hours are off by as much until then.",
     )
 
 

@@ -33,6 +33,8 @@ VALID_TELEMETRY: dict[str, Any] = {
     "temperature_c": 41.5,
     "clock_offset_ms": 0.1,
     "clock_dispersion_ms": 0.2,
+    "clock_drift_ppm": 12.5,
+    "clock_source": "hub",
 }
 
 
