@@ -14,6 +14,7 @@ from hub.audit.wiring_view import Note, RunAudit, RunVolts, Wiring
 from hub.desired import compile_bodies
 from hub.desired.budgets import share_budgets
 from hub.desired.compile import pixel_types_of
+from hub.desired.work_light import with_work_light
 from hub.electrical.circuits import Circuits, venue_circuits
 from hub.electrical.class_2 import within_class_2
 from hub.electrical.levels import Level
@@ -46,7 +47,8 @@ class Standing:
 
     def lights(self) -> VenueLights:
         """The venue's renderer, for the peaks of its scenes."""
-        return VenueLights(self.venue, compile_bodies(self.venue, None, telemetry_interval_s=60.0))
+        bodies = compile_bodies(self.venue, None, telemetry_interval_s=60.0)
+        return VenueLights(self.venue, with_work_light(self.venue, bodies))
 
     def volts(self, node: str, channel: int, level: Level) -> RunVolts:
         """Volts along one run. Raises NotFoundError."""
@@ -80,8 +82,8 @@ def standing_of(venue: Venue) -> Standing:
     )
 
 
-def audit_of(standing: Standing, scene: str | None, peaks: ScenePeaks | None, told: Told) -> Audit:
-    """The audit of a venue that shows `scene`, of which `peaks` are known."""
+def audit_of(standing: Standing, scene: str | None, peaks: ScenePeaks | None, told: Told, others: int = 0) -> Audit:
+    """The audit of a venue that shows `scene`, of which `peaks` are known, on all but `others` of its nodes."""
     venue = standing.venue
     totals = total_by(standing.draws, 1)
     shares = _shares(standing)
@@ -132,7 +134,7 @@ def audit_of(standing: Standing, scene: str | None, peaks: ScenePeaks | None, to
         runs=standing.runs,
         notes=standing.notes,
         venue=_venue_audit(venue, supplies),
-        assumptions=assumptions_of(venue, standing.runs),
+        assumptions=[*_elsewhere(others), *assumptions_of(venue, standing.runs)],
         cautions=list(CAUTIONS),
     )
 
@@ -172,6 +174,13 @@ def _highest(load: SupplyLoad | None, now_a: float | None) -> float | None:
     if load is None:
         return now_a
     return round(max(load.highest_a, now_a or 0.0), 3)
+
+
+def _elsewhere(others: int) -> list[str]:
+    if not others:
+        return []
+    nodes = "1 node shows" if others == 1 else f"{others} nodes show"
+    return [f"{nodes} another scene at this moment: the scene's peaks are of the one that most nodes show, on all."]
 
 
 def _notes_by_supply(notes: Iterable[Note]) -> dict[str, list[Note]]:

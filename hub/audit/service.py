@@ -1,4 +1,4 @@
-"""The audit: figures of the venue as it is, the scene in force, and what telemetry told."""
+"""The audit: figures of the venue as it is, the scene that shows, and what telemetry told."""
 
 import threading
 from collections.abc import Iterable, Mapping
@@ -8,12 +8,14 @@ from typing import Protocol
 from hub.audit.report import Standing, Told, audit_of, standing_of
 from hub.audit.view import Audit
 from hub.audit.wiring_view import RunVolts
+from hub.desired.work_light import scenes_with_work_light
 from hub.electrical.levels import Level
 from hub.fleet.loop import FleetLoop
 from hub.fleet.state import NodeState
 from hub.load import SupplyLoad
 from hub.rollout import RolloutService, VenueSource
 from hub.scenes.sampling import ScenePeaks, sample_scene
+from hub.scenes.showing import showing
 
 
 class Loads(Protocol):
@@ -26,7 +28,7 @@ class Loads(Protocol):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Examined:
-    """An audit, the venue and network that it is of, and the revision in force; None with none."""
+    """An audit, the venue and network that it is of, and the revision that shows; None with none."""
 
     standing: Standing
     audit: Audit
@@ -52,13 +54,15 @@ class AuditService:
     def examined(self, venue: str) -> Examined:
         """The audit with what it was made from, all of one moment. Raises NotFoundError."""
         standing = self.standing(venue)
-        in_force = self._rollouts.in_force(venue)
-        scene = None if in_force is None else in_force.prepared.scene
-        known = in_force is not None and (scene is None or any(one.id == scene for one in standing.venue.scenes))
+        now_s, now = self._fleet.call(lambda now_s: (now_s, amps_now(self._fleet.state.of_venue(venue))))
+        scenes = showing(self._rollouts, venue, now_s).scenes
+        scene = scenes[0].scene if scenes else None
+        there = {None, *(one.id for one in scenes_with_work_light(standing.venue))}
+        known = bool(scenes) and scene in there
         peaks = self._sampled(standing, scene) if known else None
-        now = self._fleet.call(lambda _now_s: amps_now(self._fleet.state.of_venue(venue)))
-        audit = audit_of(standing, scene, peaks, Told(self._loads.load(venue), now))
-        return Examined(standing, audit, None if in_force is None else in_force.revision)
+        others = sum(len(one.nodes) for one in scenes if one.scene != scene)
+        audit = audit_of(standing, scene, peaks, Told(self._loads.load(venue), now), others)
+        return Examined(standing, audit, scenes[0].revision if scenes else None)
 
     def volts(self, venue: str, node: str, channel: int, level: Level) -> RunVolts:
         """Raises NotFoundError for a venue, node or channel that is not there."""

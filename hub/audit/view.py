@@ -27,7 +27,7 @@ class SupplyAudit(BaseModel):
     budget_a: float = Field(description="rated_a × derating: what the nodes on it may draw together.")
     worst_case_a: float = Field(description="Every emitter of every pixel full.")
     scene_peak_a: float | None = Field(
-        description="Highest instant of the scene in force as rendered, before the limiter; null with none in force."
+        description="Highest instant of the scene that shows as rendered, before the limiter; null with none in force."
     )
     typical_a: float = Field(description="The trade's rule of thumb (common practice, no source).")
     telemetry_highest_a: float | None = Field(
@@ -94,7 +94,7 @@ class SceneWindow(BaseModel):
 class Audit(BaseModel):
     """The audit of a venue's supplies."""
 
-    scene: str | None = Field(description="The scene in force, whose peaks these are.")
+    scene: str | None = Field(description="The scene that most nodes show, whose peaks these are.")
     scene_window: SceneWindow | None = Field(description="How its peaks were found; null with none in force.")
     supplies: list[SupplyAudit]
     nodes: list[NodeAudit]

@@ -1,10 +1,23 @@
-"""Which nodes of a venue follow the same: one revision, and in it one scene with one timetable. Pure."""
+"""Which nodes of a venue follow the same: one revision, and in it one scene with one timetable."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Protocol
 
 from hub.rollout import InForce
 from schemas import DesiredBody, Shown, TakeTime, shown_at
+
+
+class Rollouts(Protocol):
+    """What is needed of the rollout service."""
+
+    def in_force(self, venue: str) -> InForce | None: ...
+
+    def shown_before(self, venue: str) -> InForce | None: ...
+
+    def ahead(self, venue: str) -> Mapping[str, InForce]:
+        """Nodes that a rollout in batches has brought to another revision than the one in force."""
+        ...
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -21,18 +34,31 @@ class Followed:
         return shown_at(self.body, show_s * 1_000)
 
 
-def followed_by(in_force: InForce, ahead: Mapping[str, InForce]) -> tuple[Followed, ...]:
-    """All nodes, the most first. `ahead` are nodes that a rollout in batches has brought to another revision."""
+def followed_by(follows: Mapping[str, InForce]) -> tuple[Followed, ...]:
+    """All nodes, the most first; `follows` is what each of them does."""
     groups: dict[tuple[int, int, int, str | None, int], list[str]] = {}
-    for node in dict.fromkeys((*in_force.prepared.documents, *ahead)):
-        follows = ahead.get(node, in_force)
-        compiled = follows.prepared.documents.get(node)
+    for node, in_force in follows.items():
+        compiled = in_force.prepared.documents.get(node)
         if compiled is not None:
-            body, take = compiled.body, follows.take_of(node)
-            key = follows.revision, take.at_ms, take.fade_ms, body.showing, body.showing_since_ms
+            body, take = compiled.body, in_force.take_of(node)
+            key = in_force.revision, take.at_ms, take.fade_ms, body.showing, body.showing_since_ms
             groups.setdefault(key, []).append(node)
-    found = (_followed(ahead.get(nodes[0], in_force), tuple(nodes)) for nodes in groups.values())
+    found = (_followed(follows[nodes[0]], tuple(nodes)) for nodes in groups.values())
     return tuple(sorted(found, key=lambda one: -len(one.nodes)))
+
+
+def followed_at(
+    show_s: float, in_force: InForce | None, before: InForce | None, ahead: Mapping[str, InForce]
+) -> tuple[Followed, ...]:
+    """What is taken by then; nodes whose take lies ahead follow what came before it, those with nothing are absent."""
+    show_ms = show_s * 1_000
+    follows: dict[str, InForce] = {}
+    for one in (before, in_force):
+        if one is not None:
+            follows |= {node: one for node in one.prepared.documents if one.take_of(node).at_ms <= show_ms}
+    follows |= {node: one for node, one in ahead.items() if one.take_of(node).at_ms <= show_ms}
+    there = frozenset() if in_force is None else in_force.prepared.documents.keys() | ahead.keys()
+    return followed_by({node: one for node, one in follows.items() if node in there})
 
 
 def _followed(in_force: InForce, nodes: tuple[str, ...]) -> Followed:

@@ -9,8 +9,9 @@ from typing import Final
 
 from hub.errors import UnavailableError
 from hub.rollout import VenueSource
+from hub.scenes.followed import Rollouts
 from hub.scenes.record import frame_record
-from hub.scenes.venue_look import Rollouts, VenueLook
+from hub.scenes.venue_look import VenueLook
 
 MAX_VIEWERS: Final = 32
 

@@ -10,6 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from hub.app import TheHub
 from hub.scenes.elevation import Elevation
 from hub.scenes.frames import Viewer
+from hub.scenes.showing import Showing
 from schemas.contract import Id
 
 router = APIRouter(prefix="/venues/{venue}", tags=["scenes"])
@@ -31,6 +32,15 @@ def elevation(hub: TheHub, venue: Id) -> Elevation:
     Of the venue as it is in force, so that it fits the frames; as it was loaded where nothing is in force.
     """
     return hub.scenes.elevation(venue)
+
+
+@router.get("/showing")
+def what_shows(hub: TheHub, venue: Id) -> Showing:
+    """The scene that each node is to show now, since when and by whose take, and the timed take that comes next.
+
+    Timed takes, nodes that a take left apart and batches of a rollout are in it.
+    """
+    return hub.scenes.showing(venue)
 
 
 async def _viewer(

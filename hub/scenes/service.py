@@ -1,5 +1,6 @@
 """Scenes of a venue: the elevation they are drawn on, live frames, previews, pictures."""
 
+import time
 from collections.abc import Sequence
 
 from hub.rollout import RolloutService, VenueSource
@@ -11,6 +12,7 @@ from hub.scenes.lights import VenueLights
 from hub.scenes.pictures.animation import Format
 from hub.scenes.pictures.making import PictureMaker
 from hub.scenes.preview import ScenePreview, preview_draft
+from hub.scenes.showing import Showing, showing
 from schemas import Scene, Venue
 
 
@@ -35,6 +37,11 @@ class SceneService:
         if drawn is None or drawn[0] is not shown:
             drawn = self._drawn[venue] = (shown, elevation_of(shown))
         return drawn[1]
+
+    def showing(self, venue: str) -> Showing:
+        """What the nodes are to show now. Raises NotFoundError."""
+        self._inventory.venue(venue)
+        return showing(self._rollouts, venue, time.time())
 
     def watch(self, venue: str, rate_hz: float) -> Viewer:
         """See `LiveFrames.watch`."""

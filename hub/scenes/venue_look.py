@@ -2,28 +2,15 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from hub.rollout import InForce
 from hub.scenes.bearing import bearing_on_light
-from hub.scenes.followed import Followed, followed_by
+from hub.scenes.followed import Followed, Rollouts, followed_by
 from hub.scenes.lights import Linear, VenueLights
 from hub.scenes.look import Look, carried, taken, turned
-
-
-class Rollouts(Protocol):
-    """What is needed of the rollout service."""
-
-    def in_force(self, venue: str) -> InForce | None: ...
-
-    def shown_before(self, venue: str) -> InForce | None: ...
-
-    def ahead(self, venue: str) -> Mapping[str, InForce]:
-        """Nodes that a rollout in batches has brought to another revision than the one in force."""
-        ...
 
 
 @dataclass(slots=True, eq=False)
@@ -96,7 +83,7 @@ class VenueLook:
     def _follow(self, in_force: InForce, ahead: Mapping[str, InForce], show_s: float) -> None:
         looks = {node: part.look for part in self._parts for node in part.nodes}
         self._parts = []
-        for followed in followed_by(in_force, ahead):
+        for followed in followed_by(dict.fromkeys(in_force.prepared.documents, in_force) | dict(ahead)):
             histories: dict[int, list[str]] = {}
             for node in followed.nodes:
                 histories.setdefault(id(looks.get(node)), []).append(node)
