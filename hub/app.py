@@ -27,6 +27,7 @@ from hub.scenes import SceneService
 from hub.scenes.flash.service import FlashService
 from hub.settings import Settings
 from hub.telemetry.service import TelemetryService
+from hub.timetable.service import TimetableService
 from hub.web.page import mount_page
 from schemas.bounds import MAX_VENUE_FILE_BYTES
 
@@ -55,6 +56,7 @@ class Hub:
     roster: Roster
     events: EventBus
     inventory: InventoryService
+    timetables: TimetableService
 
 
 def hub_of(request: Request) -> Hub:

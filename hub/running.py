@@ -31,6 +31,7 @@ from hub.scenes.flash.store import FlashStore
 from hub.scenes.service import SceneService
 from hub.settings import Settings
 from hub.telemetry.service import TelemetryService
+from hub.timetable.service import TimetableService
 from schemas import Leaf
 
 
@@ -150,6 +151,7 @@ class RunningHub:
             load=load,
             health=health,
             credentials=credentials,
+            timetables=TimetableService(inventory, flashes, rollouts),
         )
 
         # In order of dependence: whoever is stopped first is the one that others no longer feed.

@@ -19,6 +19,7 @@ import hub.scenes.pictures.routes
 import hub.scenes.preview_routes
 import hub.scenes.routes
 import hub.statements.routes
+import hub.timetable.routes
 import hub.wiring_sheets.routes
 
 ROUTERS: tuple[APIRouter, ...] = (
@@ -28,6 +29,7 @@ ROUTERS: tuple[APIRouter, ...] = (
     hub.fleet.routes.router,
     hub.broker.routes.router,
     hub.rollout.routes.router,
+    hub.timetable.routes.router,
     hub.scenes.routes.router,
     hub.scenes.preview_routes.router,
     hub.scenes.pictures.routes.router,

@@ -115,7 +115,7 @@ def _play(scene: str | None, draft: "SceneFile | None", seconds: float | None, v
     with HubClient(hub) as client, _lines_of(draft, None):
         chosen = chosen_venue(client, venue)
         if draft is not None:
-            document = draft.scene.model_dump(mode="json")
+            document = draft.part.model_dump(mode="json")
         else:
             document = client.get(path_of("venues", chosen, "scenes", str(scene)))
         play(client, console, chosen, document, seconds)
@@ -147,7 +147,7 @@ def _called(
     if draft is None:
         where = f"{path}{path_of('scenes', str(scene))}/preview{ending}"
         return client.call("GET", where, query=query, timeout_s=LONGEST_S)
-    document = draft.scene.model_dump(mode="json")
+    document = draft.part.model_dump(mode="json")
     return client.call("POST", f"{path}/previews{ending}", query=query, json=document, timeout_s=LONGEST_S)
 
 

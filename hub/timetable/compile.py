@@ -9,7 +9,7 @@ from hub.timetable.spells import Change, changes, occurrences
 from schemas import TimedTake, Venue
 from schemas.bounds import MAX_TIMED_TAKES
 
-_DAY_MS: Final = 86_400_000
+DAY_MS: Final = 86_400_000
 _LOOK_BACK_DAYS: Final = (2, 8, 32, 128, 512)
 """How far back the change that brought what is on now is looked for: a year's one evening is found, too."""
 
@@ -38,7 +38,7 @@ def timed_takes(
 def changes_since(venue: Venue, left_out: frozenset[str], moments: Moments, from_ms: int, to_ms: int) -> list[Change]:
     """The change that brought what is on at `from_ms`, if one did in the year before, then those up to `to_ms`."""
     for back_days in _LOOK_BACK_DAYS:
-        since_ms = max(MIN_MS, from_ms - back_days * _DAY_MS)
+        since_ms = max(MIN_MS, from_ms - back_days * DAY_MS)
         found = occurrences(venue.timetable, left_out, moments, since_ms, to_ms)
         # Before `since_ms` not all are there, so what seems to change may not.
         known = [change for change in changes(found) if since_ms <= change.at_ms <= to_ms]
