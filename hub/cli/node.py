@@ -12,6 +12,7 @@ from hub.cli.chosen_venue import VenueOption, chosen_venue
 from hub.cli.client import DEFAULT_HUB, AsJson, HubAddress, HubClient, path_of
 from hub.cli.command_error import CommandError
 from hub.cli.exit_code import ExitCode
+from hub.cli.node_tag import tag
 from hub.cli.printing import complain, print_json, print_table, say
 
 group = typer.Typer(help="Nodes: their live state, credentials, and finding them on the wall.", no_args_is_help=True)
@@ -182,6 +183,9 @@ def show_test_pattern(
     """Show thirds of red, green and blue with a white first pixel: proves colour order and the data end."""
     _ask(hub, venue, node, {"kind": "test-pattern", "channel": channel, "seconds": seconds})
     say(f"{node} shows red, green, blue from a white first pixel on channel {channel} for {seconds:g} s")
+
+
+group.command()(tag)
 
 
 def _ask(hub: str, venue: str | None, node: str, question: dict[str, Any]) -> None:

@@ -1,6 +1,6 @@
 """`stringcourse scene`: list the scenes of a venue, look at one before it is taken, take one everywhere."""
 
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -25,28 +25,37 @@ FlashConfirmedBy = Annotated[
 
 @group.command("list")
 def list_scenes(venue: VenueOption = None, hub: HubAddress = DEFAULT_HUB, as_json: AsJson = False) -> None:
-    """List the scenes of a venue; the one in force is marked."""
+    """List the scenes of a venue; those that nodes are to show now are marked, with whose take brought them."""
     with HubClient(hub) as client:
         chosen = chosen_venue(client, venue)
         scenes = client.every(path_of("venues", chosen, "scenes"))
+        showing = client.get(path_of("venues", chosen, "showing"))["scenes"]
         taken = [one for one in client.get(path_of("venues", chosen, "rollouts"))["items"] if one["state"] == "taken"]
     if as_json:
         print_json(scenes)
         return
-    in_force = taken[0]["scene"] if taken else None
-    flashes_by = taken[0]["flash_confirmed_by"] if taken else None
-    state = "in force" if flashes_by is None else f"in force; fails the flash check, confirmed by {flashes_by}"
+    states = {one["scene"]: _in_force(one, showing, taken) for one in reversed(showing)}
     rows = [
         (
             scene["id"],
             scene["title"],
-            state if scene["id"] == in_force else "",
+            states.get(scene["id"], ""),
             ", ".join(dict.fromkeys(layer["pattern"]["pattern"] for layer in scene["layers"])) or DARKNESS,
             scene["note"],
         )
         for scene in scenes
     ]
     print_table(("scene", "title", "state", "patterns", "note"), rows)
+
+
+def _in_force(one: dict[str, Any], showing: list[dict[str, Any]], taken: list[dict[str, Any]]) -> str:
+    """Such as `in force on 3 of 18 nodes, by the timetable`."""
+    nodes, every = len(one["nodes"]), sum(len(each["nodes"]) for each in showing)
+    state = "in force" if nodes == every else f"in force on {nodes} of {every} nodes"
+    if one["by_timetable"]:
+        return f"{state}, by the timetable"
+    confirmed_by = next((each["flash_confirmed_by"] for each in taken if each["scene"] == one["scene"]), None)
+    return state if confirmed_by is None else f"{state}; fails the flash check, confirmed by {confirmed_by}"
 
 
 @group.command()

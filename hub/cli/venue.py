@@ -1,4 +1,4 @@
-"""`stringcourse venue`: check a venue file, load it into a hub, export it, list venues; the master level."""
+"""`stringcourse venue`: check a venue file, load it into a hub, export it, list venues; master level, particulars."""
 
 from pathlib import Path
 from typing import Annotated, Any
@@ -11,6 +11,7 @@ from hub.cli.command_error import CommandError
 from hub.cli.exit_code import ExitCode
 from hub.cli.files import Force, check_free, write_whole
 from hub.cli.printing import complain, print_json, print_mistakes, print_table, printable, say
+from hub.cli.venue_about import about
 from hub.errors import InvalidError
 from hub.venue_file import read_bytes, read_venue, read_venue_file
 from schemas.venue import Venue
@@ -143,6 +144,9 @@ def level(
             f"{chosen}: master level {answer['before']:g} → {answer['level']:g}. "
             "The scene in force is rolled out with it."
         )
+
+
+group.command()(about)
 
 
 def _precondition(client: HubClient, path: str) -> dict[str, str]:

@@ -1,5 +1,6 @@
 """Conditions that single out items of a venue, as SQL over the tables of the inventory. They only build it."""
 
+import json
 from collections.abc import Collection
 
 from sqlalchemy import ColumnElement, Table, or_, select
@@ -23,6 +24,10 @@ def node_fed_by(supply: str) -> Condition:
 def node_in_zones(zones: Collection[str]) -> Condition:
     """A span of one of `zones` lies on the node."""
     return NODE.c.id.in_(select(SPAN.c.node).where(SPAN.c.venue == NODE.c.venue, SPAN.c.zone.in_(zones)))
+
+
+def node_with_tag(tag: str) -> Condition:
+    return NODE.c.tags.contains(json.dumps(tag), autoescape=True)
 
 
 def supply_of_volts(volts: float) -> Condition:

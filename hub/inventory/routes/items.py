@@ -2,8 +2,8 @@
 
 from fastapi import APIRouter
 
-from hub.inventory.routes import levels, nodes, pixel_types, scenes, supplies, zones
+from hub.inventory.routes import levels, nodes, particulars, pixel_types, scenes, supplies, zones
 
 router = APIRouter(prefix="/venues/{venue}")
-for room in (levels, supplies, nodes, zones, scenes, pixel_types):
+for room in (levels, particulars, supplies, nodes, zones, scenes, pixel_types):
     router.include_router(room.router)

@@ -27,6 +27,7 @@ def list_nodes(
     text: Text = None,
     supply: Annotated[Id | None, Query(description="Only nodes that this supply feeds.")] = None,
     zone: Annotated[Id | None, Query(description="Only nodes with pixels in this zone, or in a zone it joins.")] = None,
+    tag: Annotated[Id | None, Query(description="Only nodes with this tag.")] = None,
 ) -> Page[Node]:
     """Nodes in the venue's order."""
     conditions = []
@@ -37,6 +38,8 @@ def list_nodes(
         conditions.append(search.node_fed_by(supply))
     if zone is not None:
         conditions.append(search.node_in_zones(hub.inventory.zones_below(venue, zone)))
+    if tag is not None:
+        conditions.append(search.node_with_tag(tag))
     return wanted.page_of_all(hub.inventory.find(NODES, venue, *conditions), NODES.id_of)
 
 

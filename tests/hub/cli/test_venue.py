@@ -152,3 +152,27 @@ def test_exit_code_tells_what_kind_of_failure_it_was(
     done = stringcourse(*arguments, **environment)
     assert (done.returncode, words in done.stderr) == (code, True), done.stderr
     assert "Traceback" not in done.stderr
+
+
+@pytest.mark.usefixtures("kiosk")
+def test_about_sets_place_and_time_zone(stringcourse: Stringcourse, edge: Edge) -> None:
+    there = ("--time-zone", "America/New_York", "--latitude", 40.89, "--longitude", -83.89)
+    done = stringcourse("venue", "about", *there, "--venue", "kiosk")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "set time zone, place" in done.stdout
+    assert edge.inventory.venue("kiosk").time_zone == "America/New_York"
+    shown = json.loads(stringcourse("venue", "about", "--venue", "kiosk", "--json").stdout)
+    assert shown["place"] == {"latitude_deg": 40.89, "longitude_deg": -83.89}
+    half = stringcourse("venue", "about", "--latitude", 40.89, "--venue", "kiosk")
+    assert (half.returncode, "--longitude" in half.stderr) == (2, True)
+    wrong = stringcourse("venue", "about", "--time-zone", "Amerika", "--venue", "kiosk")
+    assert "time_zone" in wrong.stderr
+    assert edge.inventory.venue("kiosk").time_zone == "America/New_York"
+
+
+@pytest.mark.usefixtures("kiosk")
+def test_tags_of_a_node_are_added_and_removed(stringcourse: Stringcourse, edge: Edge) -> None:
+    add = ("--add", "upstairs", "--add", "window", "--add", "upstairs")
+    assert stringcourse("node", "tag", "front", *add, "--venue", "kiosk").stdout == "front: upstairs, window\n"
+    assert stringcourse("node", "tag", "front", "--remove", "window", "--venue", "kiosk").stdout == "front: upstairs\n"
+    assert edge.inventory.venue("kiosk").nodes[0].tags == ("upstairs",)
