@@ -1,5 +1,6 @@
 """What a node holds: the moments between staging, taking and calling off, and after damage or a move."""
 
+import logging
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -13,9 +14,9 @@ from node_agent.inbox import Taken
 from node_agent.outputs import read_capture
 from node_agent.rejections import Rejections
 from node_agent.store import SHOWING, Store
-from schemas import Desired, Take, TakeTime
+from schemas import Desired, DesiredBody, Take, TakeTime, TimedTake
 from tests.conftest import NODES, VENUE
-from tests.node_agent.documents import body, channel, desired
+from tests.node_agent.documents import body, channel, desired, scene
 from tests.processes import wait_until
 
 
@@ -35,6 +36,10 @@ class Rig:
 
     def receive(self, document: Desired) -> None:
         self.holdings.receive(document.model_dump_json().encode())
+
+    def hold(self, document: Desired) -> None:
+        """As if it had been taken before the power went."""
+        self.store.take(document)
 
     def now(self, in_s: float = 0.0) -> TakeTime:
         return TakeTime(at_ms=round((self.clock.show_s() + in_s) * 1_000))
@@ -65,6 +70,11 @@ def start(tmp_path: Path) -> Iterator[Start]:
     yield make
     for rig in running:
         rig.frames.stop()
+
+
+def _by_night(at_ms: int) -> DesiredBody:
+    scenes = (scene(), scene("#0000ff", "night"))
+    return body(scenes=scenes, timetable=(TimedTake(at_ms=at_ms, scene="night"),))
 
 
 def _showing(start: Start, revision: int = 1) -> Rig:
@@ -136,6 +146,48 @@ def test_staged_revision_stands_in_for_one_that_was_damaged_without_counting_as_
     rig.receive(desired(1, take=rig.now()))
     rig.tell_taken()
     wait_until(lambda: rig.on_the_pixels() == 1, 5, "the older revision that the hub holds in force")
+
+
+def test_timed_take_changes_scene_and_moment_of_what_is_reported_and_keeps_the_revision(start: Start) -> None:
+    rig = start()
+    at_ms = rig.now(in_s=0.6).at_ms
+    rig.receive(desired(1, _by_night(at_ms), take=rig.now()))
+    rig.tell_taken()
+    assert rig.holdings.scene == "evening"
+    rig.tell_taken()
+    assert (rig.holdings.scene, rig.holdings.showing and rig.holdings.showing.revision) == ("night", 1)
+    assert rig.holdings.taken_at_ms == pytest.approx(at_ms, abs=250)
+    assert rig.holdings.taken_at_ms is not None
+    assert rig.holdings.taken_at_ms >= at_ms
+
+
+def test_timed_take_that_came_while_the_power_was_off_shows_from_the_start_as_of_its_time(start: Start) -> None:
+    rig = start()
+    taken, timed = rig.now(in_s=-7_200), rig.now(in_s=-60)
+    rig.hold(desired(1, _by_night(timed.at_ms), take=taken))
+    rig = start()
+    assert (rig.holdings.scene, rig.holdings.taken_at_ms) == ("night", timed.at_ms)
+    rig.tell_taken()
+    assert (rig.holdings.scene, rig.holdings.taken_at_ms) == ("night", timed.at_ms)
+
+
+def test_timetable_that_is_used_up_keeps_its_last_scene_and_says_so(
+    start: Start, caplog: pytest.LogCaptureFixture
+) -> None:
+    rig = start()
+    rig.hold(desired(7, _by_night(rig.now(in_s=-3_600).at_ms), take=rig.now(in_s=-7_200)))
+    with caplog.at_level(logging.WARNING):
+        rig = start()
+    assert rig.holdings.scene == "night"
+    assert "the timetable of revision 7 is used up: scene night stays until the hub sends more" in caplog.text
+
+
+def test_take_still_to_come_leaves_the_board_lit_meanwhile_after_a_power_cut(start: Start) -> None:
+    rig = _showing(start)
+    rig.receive(desired(2, body("#00ff00"), take=rig.now(in_s=3_600)))
+    rig = start()
+    wait_until(lambda: rig.on_the_pixels() == 1, 5, "what is in force to show")
+    assert rig.holdings.staged is not None
 
 
 def test_state_of_another_node_does_not_show(start: Start) -> None:

@@ -6,13 +6,10 @@ import time
 
 import pytest
 
-from schemas import (
-    Leaf,
-    Presence,
-)
+from schemas import Leaf, Presence, TimedTake
 from tests.brokers import Broker
-from tests.node_agent.documents import body, desired
-from tests.node_agent.running_agent import GREEN, RED, HubSide, RunningAgent, amps, first_pixel, hub_side, topic
+from tests.node_agent.documents import body, desired, scene
+from tests.node_agent.running_agent import BLUE, GREEN, RED, HubSide, RunningAgent, amps, first_pixel, hub_side, topic
 from tests.processes import wait_until
 
 
@@ -63,21 +60,30 @@ def test_broker_outage_changes_nothing_on_the_pixels_and_the_agent_reconnects(
     assert max(gaps) < 1.0
 
 
-def test_restart_without_a_broker_comes_back_in_the_right_scene_within_seconds(
+def test_restart_without_a_broker_comes_back_within_seconds_in_the_scene_that_its_timetable_came_to_meanwhile(
     broker: Broker, agent: RunningAgent
 ) -> None:
+    scenes = (scene("#ff0000", "evening"), scene("#00ff00", "night"), scene("#0000ff", "morning"))
     with hub_side(broker) as hub:
         wait_until(hub.is_online, 15)
-        hub.bring_to_show(desired(1, body("#00ff00")))
+        night_ms = round(time.time() * 1_000) + 2_000
+        takes = (TimedTake(at_ms=night_ms, scene="night"), TimedTake(at_ms=night_ms + 5_000, scene="morning"))
+        hub.bring_to_show(desired(1, body(scenes=scenes, timetable=takes)))
+        assert first_pixel(agent.frames()[-1]) == RED
     broker.kill()
     agent.kill()
-    killed_s = time.time()
+    wait_until(lambda: time.time() * 1_000 > night_ms, 5, "the night to begin without power")
+    started_s = time.time()
     agent.start()
     frame = wait_until(
-        lambda: next((f for f in agent.frames() if f.written_at_s > killed_s), None), 10, "a frame after the restart"
+        lambda: next((f for f in agent.frames() if f.written_at_s > started_s), None), 10, "a frame after the restart"
     )
     assert (frame.revision, first_pixel(frame)) == (1, GREEN)
-    assert frame.written_at_s - killed_s < 5
+    assert frame.written_at_s - started_s < 5
+    wait_until(lambda: first_pixel(agent.frames()[-1]) == BLUE, 10, "the morning, still without a broker")
+    first_blue = next(frame for frame in agent.frames() if first_pixel(frame) == BLUE)
+    assert night_ms + 5_000 <= round(first_blue.show_time_s * 1_000) < night_ms + 5_250
+    assert {first_pixel(frame) for frame in agent.frames()} == {RED, GREEN, BLUE}, "never dark in between"
 
 
 def test_take_that_power_failed_before_happens_after_the_restart_without_a_broker(

@@ -9,7 +9,7 @@ from node_agent.board import RehearsalBoard, SpiBoard
 from node_agent.render.patterns.formula import Formula
 from node_agent.render.patterns.wash import Wash
 from node_agent.staging import AlreadyShowing, AlreadyStaged, Holding, Refused, Staged, Unreadable, stage
-from schemas import Budget, Desired, DesiredBody, Feed, Layer, Scene, TakeTime
+from schemas import Budget, Desired, DesiredBody, Feed, Layer, Scene, TakeTime, TimedTake
 from schemas.bounds import MAX_DESIRED_BYTES
 from tests.conftest import NODES, VENUE
 from tests.node_agent.documents import CLOCKED, PIXELS, RGB, body, channel, desired, scene, zone
@@ -79,6 +79,16 @@ FAULTS: list[Fault] = [
     ("scene that is not there", lambda: body(showing="morning"), "body.showing"),
     ("layer over no zone", lambda: body(scenes=(_layers(2, "gable"),)), "body.scenes.evening.layers.0.zone"),
     ("more layers than the board renders", lambda: body(scenes=(_layers(5),)), "body.scenes.evening.layers"),
+    (
+        "a timed take of no scene",
+        lambda: body(timetable=(TimedTake(at_ms=1, scene=None), TimedTake(at_ms=2, scene="gala"))),
+        "body.timetable.1.scene",
+    ),
+    (
+        "more layers at some time than the board renders",
+        lambda: body(scenes=(_layers(5),), showing=None, timetable=(TimedTake(at_ms=1, scene="evening"),)),
+        "body.scenes.evening.layers",
+    ),
     ("heavier than the board renders", lambda: body(scenes=(_heavy_formula(),)), "body.scenes.evening.layers"),
     ("a mask that is", lambda: body(scenes=(_heavy_formula(as_mask=True),)), "body.scenes.evening.layers"),
     (
