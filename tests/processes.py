@@ -9,7 +9,7 @@ import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from types import TracebackType
-from typing import Literal, TypeVar
+from typing import Literal, Protocol, TypeVar
 
 from hub.parent_death import END_WITH_PARENT
 
@@ -54,13 +54,25 @@ def answers(host: str, port: int) -> bool:
         return False
 
 
+class Started(Protocol):
+    """What a test does with a process that it started, as `subprocess.Popen` offers it."""
+
+    @property
+    def pid(self) -> int: ...
+    def poll(self) -> int | None: ...
+    def wait(self, timeout: float | None = None) -> int: ...
+    def send_signal(self, sig: int, /) -> None: ...
+    def terminate(self) -> None: ...
+    def kill(self) -> None: ...
+
+
 class RealProcess:
     """A child process with its output in a file. Use as a context manager; nothing is left behind."""
 
     def __init__(self, command: Sequence[str | Path], log: Path, environment: dict[str, str] | None = None) -> None:
         self.log = log
         with log.open("ab") as output:
-            self._popen = subprocess.Popen(
+            self._popen: Started = subprocess.Popen(
                 [str(word) for word in command],
                 stdin=subprocess.DEVNULL,
                 stdout=output,

@@ -1,6 +1,5 @@
 """Kilowatt-hours of a steady scene, from a real board's agent through the broker to the API: amps × time."""
 
-import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,8 +13,8 @@ from hub.running import RunningHub
 from hub.settings import Settings
 from tests.hub.desired.venues import row_document, venue_from
 from tests.hub.edge import served
-from tests.node_agent.running_agent import MAIN
 from tests.processes import RealProcess, wait_until
+from tests.warm_process import WarmProcess
 
 VENUE, NODE, SUPPLY = "arcade", "bay-0001", "psu-bay-0001"
 INTERVAL_S = 0.25
@@ -52,9 +51,9 @@ class Front:
         self.agent: RealProcess | None = None
 
     def start_agent(self) -> RealProcess:
-        command: list[str | Path] = [sys.executable, "-c", MAIN, "start", "--credential", self._credential]
+        command: list[str | Path] = ["stringcourse-node", "start", "--credential", self._credential]
         command += ["--state", self._folder / "state", "--capture", self._folder / "capture"]
-        self.agent = RealProcess(command, self._folder / "agent.log")
+        self.agent = WarmProcess(command, self._folder / "agent.log")
         return self.agent
 
     def total(self) -> dict[str, float]:

@@ -5,7 +5,6 @@ draws and checks scenes renders, limits and encodes the same instants.
 """
 
 import random
-import sys
 import time
 from collections.abc import Iterator, Mapping
 from contextlib import ExitStack
@@ -25,8 +24,8 @@ from node_agent.board import capture_file
 from node_agent.outputs import encoder_for, read_capture
 from schemas import Venue
 from tests.e2e.two_boards import EAST, TIGHT_A, VENUE, WEST, two_boards
-from tests.node_agent.running_agent import MAIN
-from tests.processes import RealProcess, free_port, wait_until
+from tests.processes import free_port, wait_until
+from tests.warm_process import WarmProcess
 
 INSTANTS = 100
 SHOWN_S = 1.5  # the slower board sends 80 frames a second
@@ -61,9 +60,9 @@ class TwoBoards:
             credential.parent.mkdir()
             credential.touch(mode=0o600)
             credential.write_text(self.hub.credentials.issue(VENUE, node).model_dump_json())
-            command: list[str | Path] = [sys.executable, "-c", MAIN, "start", "--credential", credential]
+            command: list[str | Path] = ["stringcourse-node", "start", "--credential", credential]
             command += ["--state", folder / node / "state", "--capture", capture]
-            agent = RealProcess(command, folder / node / "agent.log")
+            agent = WarmProcess(command, folder / node / "agent.log")
             parts.callback(agent.stop)
         wait_until(self._both_show_the_newest, 30, "both boards to show a scene under a grant")
 

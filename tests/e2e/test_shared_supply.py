@@ -3,7 +3,6 @@ again and again: what all wires together put out stays within the budget in ever
 
 import json
 import random
-import sys
 import time
 from collections.abc import Iterator
 from contextlib import ExitStack
@@ -22,8 +21,8 @@ from node_agent.board import capture_file
 from node_agent.outputs import CapturedFrame, read_capture
 from schemas import NodeCredential, Venue
 from tests.e2e.lossy_relay import LossyRelay
-from tests.node_agent.running_agent import MAIN
 from tests.processes import RealProcess, free_port, wait_until
+from tests.warm_process import WarmProcess
 
 VENUE = "market-row"
 NODES = ("stall-1", "stall-2", "stall-3", "stall-4")
@@ -97,9 +96,9 @@ class AgentOfRow:
         path.write_text(self.credential.model_dump_json())
         path.chmod(0o600)
         self.captures.append(self.folder / f"capture-{len(self.captures)}")
-        command: list[str | Path] = [sys.executable, "-c", MAIN, "start", "--credential", path]
+        command: list[str | Path] = ["stringcourse-node", "start", "--credential", path]
         command += ["--state", self.folder / "state", "--capture", self.captures[-1]]
-        self.process = RealProcess(command, self.folder / f"agent-{len(self.captures)}.log")
+        self.process = WarmProcess(command, self.folder / f"agent-{len(self.captures)}.log")
 
     def kill(self) -> None:
         assert self.process is not None

@@ -26,9 +26,9 @@ from hub.settings import Settings
 from schemas import NodeCredential
 from tests.postgres import cut_connections
 from tests.processes import RealProcess, wait_until
+from tests.warm_process import WarmProcess, run_warm
 
-UP: list[str | Path] = [sys.executable, "-m", "hub.cli", "up"]
-AGENT: list[str | Path] = [str(Path(sys.executable).parent / "stringcourse-node"), "start"]
+UP: list[str | Path] = ["stringcourse", "up"]
 VENUE_FILE = Path(__file__).parents[2] / "deploy" / "demo" / "1-one-run.yaml"
 VENUE, NODE = "first-run", "first-board"
 
@@ -41,7 +41,7 @@ class RunningUp:
         self.facts_file = data / "hub.json"
         self.facts_file.unlink(missing_ok=True)
         words = [*UP, "--data", data, "--port", "0", "--broker-port", "0", *options]
-        self.process = RealProcess(words, data.parent / f"{data.name}.log", environment)
+        self.process = WarmProcess(words, data.parent / f"{data.name}.log", environment)
         wait_until(self._listens, 30, "the hub to listen")
         self.facts: dict[str, Any] = json.loads(self.facts_file.read_text())
         self.url: str = self.facts["url"]
@@ -122,9 +122,7 @@ def test_token_is_printed_once_and_the_note_of_the_hub_is_private(start_up: Star
 
 def test_second_hub_on_the_folder_is_refused_with_the_remedy(start_up: StartUp) -> None:
     running = start_up()
-    second = subprocess.run(
-        [*UP, "--data", running.data, "--port", "0", "--broker-port", "0"], capture_output=True, text=True, timeout=30
-    )
+    second = run_warm([*UP, "--data", running.data, "--port", "0", "--broker-port", "0"])
     assert second.returncode == 6
     assert f"another hub runs on {running.data} already (process {running.process.pid})" in second.stderr
     assert "--data" in second.stderr
@@ -136,7 +134,7 @@ def test_port_in_use_is_refused_naming_the_option(tmp_path: Path, option: str) -
     with socket.create_server(("127.0.0.1", 0)) as taken:
         ports = {"--port": "0", "--broker-port": "0"} | {option: str(taken.getsockname()[1])}
         words = [*UP, "--data", tmp_path / "data", *(word for pair in ports.items() for word in pair)]
-        refused = subprocess.run(words, capture_output=True, text=True, timeout=30)
+        refused = run_warm(words)
     assert refused.returncode == 3
     assert "is in use" in refused.stderr
     assert f"choose another with {option}" in refused.stderr
@@ -155,7 +153,7 @@ def test_bad_option_is_refused_by_name_and_no_secret_is_repeated(
     tmp_path: Path, options: list[str], named: str
 ) -> None:
     words = [*UP, "--data", tmp_path / "data", "--port", "0", "--broker-port", "0", *options]
-    refused = subprocess.run(words, capture_output=True, text=True, timeout=30)
+    refused = run_warm(words)
     assert refused.returncode == 2
     assert named in refused.stderr
     assert "hush" not in refused.stderr + refused.stdout
@@ -167,7 +165,7 @@ def test_bad_option_is_refused_by_name_and_no_secret_is_repeated(
 )
 def test_database_that_cannot_be_used_is_told_with_the_option(tmp_path: Path, url: str) -> None:
     words = [*UP, "--data", tmp_path / "data", "--port", "0", "--broker-port", "0", "--database", url]
-    refused = subprocess.run(words, capture_output=True, text=True, timeout=30)
+    refused = run_warm(words)
     assert refused.returncode == 3
     assert "name another with --database" in refused.stderr
     assert "Traceback" not in refused.stderr
@@ -212,8 +210,9 @@ def start_agent(folder: Path, client: httpx.Client) -> RealProcess:
         assert issued.headers["Cache-Control"] == "no-store"
         credential.touch(mode=0o600)
         credential.write_text(issued.text)
-    words = [*AGENT, "--credential", credential, "--state", folder / "state", "--capture", folder / "capture"]
-    return RealProcess(words, folder / "agent.log")
+    words: list[str | Path] = ["stringcourse-node", "start", "--credential", credential]
+    words += ["--state", folder / "state", "--capture", folder / "capture"]
+    return WarmProcess(words, folder / "agent.log")
 
 
 def events_of(client: httpx.Client, heard: list[tuple[str, dict[str, Any]]], ready: threading.Event) -> None:
@@ -305,8 +304,8 @@ def test_whole_hub_lives_on_postgresql_and_goes_on_when_its_connections_are_cut(
 
     second = start_up(STRINGCOURSE_DATABASE=database_url)
     environment = {**os.environ, "STRINGCOURSE_DATABASE": database_url}
-    words = [sys.executable, "-m", "hub.cli", "token", "new", "--data", str(first.data)]
-    made = subprocess.run(words, env=environment, capture_output=True, text=True, timeout=30, check=True)
+    made = run_warm(["stringcourse", "token", "new", "--data", first.data], environment)
+    assert made.returncode == 0, made.stderr
     with client_of(second, made.stdout.strip()) as client:
         rollouts = client.get(f"/venues/{VENUE}/rollouts").json()["items"]
         assert [rollout["revision"] for rollout in rollouts] == [2, 1]
@@ -320,8 +319,7 @@ def test_command_line_shows_nodes_and_findings_and_writes_a_private_credential(
 
     def command(*words: str) -> subprocess.CompletedProcess[str]:
         environment = {**os.environ, "STRINGCOURSE_TOKEN": running.token, "STRINGCOURSE_HUB": running.url}
-        line = [sys.executable, "-m", "hub.cli", *words]
-        return subprocess.run(line, capture_output=True, text=True, timeout=30, env=environment)
+        return run_warm(["stringcourse", *words], environment)
 
     with client_of(running, running.token) as client:
         load_venue(client)
@@ -354,7 +352,8 @@ def test_command_line_shows_nodes_and_findings_and_writes_a_private_credential(
 def test_hub_serves_a_broker_of_the_users_own(tmp_path: Path, broker: Any) -> None:  # noqa: ANN401 (tests.brokers.Broker)
     secret = broker.accounts["hub"].secret
     own = f"mqtt://hub:{secret}@{broker.host}:{broker.port}"
-    words = [*UP, "--data", tmp_path / "data", "--port", "0"]
+    program = Path(sys.executable).parent / "stringcourse"
+    words: list[str | Path] = [program, "up", "--data", tmp_path / "data", "--port", "0"]
     with RealProcess(words, tmp_path / "up.log", {"STRINGCOURSE_BROKER": own}) as process:
         wait_until(lambda: "link up" in process.output(), 20, "the link")
         assert secret not in process.output()

@@ -1,6 +1,5 @@
 """A real agent process on a rehearsal board, with the hub's side of its topics at hand."""
 
-import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -31,9 +30,9 @@ from tests.conftest import NODES, VENUE
 from tests.mqtt_peer import Peer
 from tests.node_agent.documents import grant
 from tests.processes import RealProcess, wait_until
+from tests.warm_process import WarmProcess
 
 RED, GREEN, BLUE = (255, 0, 0, 0), (0, 255, 0, 0), (0, 0, 255, 0)
-MAIN = "from node_agent.cli import main; raise SystemExit(main())"
 
 
 def topic(leaf: Leaf, node: str = NODES[0]) -> str:
@@ -55,17 +54,9 @@ class RunningAgent:
         self.process: RealProcess | None = None
 
     def start(self) -> RealProcess:
-        command: list[str | Path] = [
-            sys.executable,
-            "-c",
-            MAIN,
-            "start",
-            "--credential",
-            self._credential,
-            "--state",
-            self.state,
-        ]
-        self.process = RealProcess([*command, "--capture", self.captures, *self._options], self._log)
+        words: list[str | Path] = ["stringcourse-node", "start", "--credential", self._credential]
+        words += ["--state", self.state, "--capture", self.captures, *self._options]
+        self.process = WarmProcess(words, self._log)
         return self.process
 
     def kill(self) -> None:

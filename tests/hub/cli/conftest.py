@@ -22,13 +22,8 @@ def edge(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Edge]:
 
 def run(arguments: tuple[object, ...], environment: dict[str, str], answer: str, folder: Path) -> Finished:
     inherited = {key: value for key, value in os.environ.items() if not key.startswith("STRINGCOURSE_")}
-    return run_warm(
-        "stringcourse",
-        [str(argument) for argument in arguments],
-        inherited | {"COLUMNS": "100"} | environment,
-        folder=folder,
-        answer=answer,
-    )
+    words = ["stringcourse", *map(str, arguments)]
+    return run_warm(words, inherited | {"COLUMNS": "100"} | environment, folder=folder, answer=answer)
 
 
 @pytest.fixture

@@ -8,7 +8,6 @@ import pytest
 from node_agent.cli import main
 from node_agent.cli.start_command import CredentialError, read_credential
 from schemas import NodeCredential
-from tests.node_agent.running_agent import MAIN
 from tests.processes import RealProcess, wait_until
 
 CREDENTIAL = NodeCredential(
@@ -81,7 +80,8 @@ def test_help_teaches_with_an_example_of_each_use(capsys: pytest.CaptureFixture[
 
 def test_agent_without_any_broker_waits_and_stops_when_told(tmp_path: Path) -> None:
     credential = _written(tmp_path, CREDENTIAL.model_dump_json())
-    command: list[str | Path] = [sys.executable, "-c", MAIN, "start", "--credential", credential]
+    command: list[str | Path] = [Path(sys.executable).parent / "stringcourse-node", "start"]
+    command += ["--credential", credential]
     command += ["--state", tmp_path / "state", "--capture", tmp_path / "capture"]
     with RealProcess(command, tmp_path / "log") as process:
         wait_until(lambda: "no connection" in process.output(), 10)

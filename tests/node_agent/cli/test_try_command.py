@@ -17,7 +17,7 @@ COMMAND = [sys.executable, "-c", "import sys; from node_agent.cli import main; s
 
 
 def run(*arguments: str) -> subprocess.CompletedProcess[str]:
-    return run_warm("stringcourse-node", ["try", *arguments])
+    return run_warm(["stringcourse-node", "try", *arguments])
 
 
 def test_it_tells_what_the_run_draws_and_how_fast_it_is_before_it_lights(tmp_path: Path) -> None:
