@@ -54,7 +54,9 @@ def rehearse(
     with ExitStack() as stack:
         folder = data or Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="stringcourse-")))
         try:
-            rehearsal = Rehearsal(venue, file, folder.absolute(), slow_board=slow_board, say=_progress)
+            rehearsal = Rehearsal(
+                venue, file, folder.absolute(), slow_board=slow_board, say=_progress, keeps_hours=not check
+            )
         except UnavailableError as error:
             raise CommandError(ExitCode.NOT_REACHABLE, error.detail) from error
         stack.callback(_stop, rehearsal)

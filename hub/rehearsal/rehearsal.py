@@ -14,6 +14,7 @@ import psutil
 
 from hub.rehearsal.ports import lasting_ports
 from hub.rehearsal.processes import Child, ChildFailedError, own_environment, run_to_end, wait_until
+from hub.venue_file import write_venue
 from schemas import Venue
 
 Say = Callable[[str], None]
@@ -28,13 +29,26 @@ SLOW_BOARD_LAYERS = 6
 
 
 class Rehearsal:
-    """Starts and stops the parts. `data_dir` keeps the hub's data and each board's credential, state and captures."""
+    """Starts and stops the parts. `data_dir` keeps the hub's data and each board's credential, state and captures.
 
-    def __init__(self, venue: Venue, venue_file: Path, data_dir: Path, *, slow_board: str | None, say: Say) -> None:
-        self.venue = venue
+    Without `keeps_hours` the venue's timetable is left out, so that what shows does not depend on the hour.
+    """
+
+    def __init__(
+        self,
+        venue: Venue,
+        venue_file: Path,
+        data_dir: Path,
+        *,
+        slow_board: str | None,
+        say: Say,
+        keeps_hours: bool = True,
+    ) -> None:
+        self.venue = venue if keeps_hours else venue.model_copy(update={"timetable": ()})
         self.data_dir = data_dir
         self.slow_board = slow_board
         self._venue_file = venue_file
+        self._keeps_hours = keeps_hours
         self._say = say
         self._programs = Path(sys.executable).parent
         self._token = ""
@@ -189,7 +203,11 @@ class Rehearsal:
 
     def _load_venue(self) -> None:
         self._say(f"loading the venue {self.venue.title!r} from {self._venue_file.name}")
-        self._program("stringcourse", "venue", "load", self._venue_file, "--yes")
+        file = self._venue_file
+        if not self._keeps_hours:
+            file = self.data_dir / "venue-without-timetable.yaml"
+            file.write_text(write_venue(self.venue), encoding="utf-8")
+        self._program("stringcourse", "venue", "load", file, "--yes")
 
     def _new_token(self) -> str:
         printed = self._program("stringcourse", "token", "new", "--data", self.hub_dir, "--json")

@@ -3,17 +3,21 @@
 import functools
 import json
 import math
+from datetime import datetime
 from itertools import pairwise
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from ruamel.yaml import YAML
 
 from hub.looks import LookZones, look_of, scene_of
-from hub.scenes.flash import FlashVerdict, check_flashes
+from hub.scenes.flash import FlashVerdict
+from hub.timetable import timed_takes
 from hub.venue_file.checking import check_venue
 from schemas import PIXEL_CATALOGUE, Channel, Span, Supply, Venue, Zone
 from schemas.pattern import PATTERNS
+from tests.known_flashes import KnownFlashes
 
 DEMO = Path(__file__).parent.parent.parent / "deploy" / "demo"
 FILES = sorted(DEMO.glob("*.yaml"))
@@ -31,7 +35,7 @@ ARCADE_ROLES = {
 @functools.cache
 def load(name: str) -> Venue:
     with (DEMO / name).open(encoding="utf-8") as file:
-        return Venue.model_validate_json(json.dumps(YAML(typ="safe", pure=True).load(file)))
+        return Venue.model_validate_json(json.dumps(YAML(typ="safe", pure=True).load(file), default=str))
 
 
 @pytest.fixture(scope="module")
@@ -108,10 +112,9 @@ def test_pixels_lie_as_far_apart_as_their_run_says(file: Path) -> None:
 @pytest.mark.parametrize(
     ("name", "scene"), [(file.name, scene.id) for file in FILES for scene in load(file.name).scenes]
 )
-def test_nothing_in_a_demo_venue_flashes(name: str, scene: str) -> None:
+def test_nothing_in_a_demo_venue_flashes(name: str, scene: str, known_flashes: KnownFlashes) -> None:
     """By the published thresholds, over each scene's whole period as the boards would show it."""
-    venue = load(name)
-    report = check_flashes(venue, next(one for one in venue.scenes if one.id == scene))
+    report = known_flashes.report(load(name), scene)
     assert report.whole
     assert report.verdict is FlashVerdict.PASSES, report.summary
 
@@ -219,3 +222,27 @@ def test_ladder_has_the_figures_of_its_comments(
     assert [full_a(venue, supply) for supply in venue.supplies] == pytest.approx(worst_case_a)
     comments = (DEMO / name).read_text(encoding="utf-8")
     assert all(f"{amps:.1f} A" in comments for amps in [*budget_a, *worst_case_a])
+
+
+@pytest.mark.parametrize(
+    ("local", "scene"),
+    [
+        ("2026-12-02T05:45", "work-light"),
+        ("2026-12-02T12:00", None),
+        ("2026-12-02T17:00", "evening"),
+        ("2026-12-02T23:10", "closing-time"),
+        ("2026-12-15T17:00", "frost"),
+        ("2026-12-15T23:10", "frost"),
+        ("2026-12-06T17:00", None),  # the first Sunday
+    ],
+)
+def test_arcade_keeps_its_hours(arcade: Venue, local: str, scene: str | None) -> None:
+    at_s = datetime.fromisoformat(local).replace(tzinfo=ZoneInfo(arcade.time_zone)).timestamp()
+    assert timed_takes(arcade, round(at_s * 1_000), days=1)[0].scene == scene
+
+
+def test_arcade_has_tags_to_select_by_and_a_night_to_run_by_hand(arcade: Venue) -> None:
+    assert {tag for node in arcade.nodes for tag in node.tags} == {"bays", "east", "high", "indoors", "west"}
+    (night,) = arcade.cue_lists
+    assert any(cue.follow_on_s for cue in night.cues)
+    assert not any(cue.flash_confirmed_by for cue in night.cues)

@@ -10,6 +10,7 @@ from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from hub.rehearsal.rehearsal import Rehearsal
 from hub.venue_file import read_venue_file
+from tests.known_flashes import KnownFlashes
 from tests.processes import free_port
 
 ARCADE = Path(__file__).parents[2] / "deploy" / "demo" / "arcade.yaml"
@@ -36,15 +37,19 @@ def own_ports(folder: Path) -> Path:
 
 
 @pytest.fixture(scope="module")
-def rehearsal(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Rehearsal]:
-    """The arcade, every board in force; the board `SLOW_BOARD` refuses scenes of many layers."""
+def rehearsal(tmp_path_factory: pytest.TempPathFactory, known_flashes: KnownFlashes) -> Iterator[Rehearsal]:
+    """The arcade without its timetable, every board in force; the board `SLOW_BOARD` refuses scenes of many layers."""
     folder = own_ports(tmp_path_factory.mktemp("rehearsal"))
-    running = Rehearsal(read_venue_file(ARCADE), ARCADE, folder, slow_board=SLOW_BOARD, say=lambda _text: None)
+    running = Rehearsal(
+        read_venue_file(ARCADE), ARCADE, folder, slow_board=SLOW_BOARD, say=lambda _text: None, keeps_hours=False
+    )
+    known_flashes.hand_to(running.hub_dir)
     try:
         running.start()
         yield running
     finally:
         running.stop()
+        known_flashes.take_from(running.hub_dir)
 
 
 @pytest.fixture(scope="module")
