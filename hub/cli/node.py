@@ -23,6 +23,7 @@ CLOCK_SOURCES: Final = {
     "wall": "its own clock, which nobody vouches for",
     "kept": "the last time known before its start, plus uptime",
 }
+KEPT_BY: Final = {True: "time synchronisation", False: "nobody"}
 
 NodeId = Annotated[str, typer.Argument(metavar="NODE", help="Id of the node.", show_default=False)]
 ChannelOption = Annotated[
@@ -95,6 +96,7 @@ def show(node: NodeId, venue: VenueOption = None, hub: HubAddress = DEFAULT_HUB,
             ("temperature", f"{state['temperature_c']:.0f} °C" if state["temperature_c"] is not None else None),
             ("show time from", CLOCK_SOURCES.get(state["clock_source"])),
             ("ahead of its clock", f"{offset:.2f} ms ± {dispersion or 0:.2f} ms" if offset is not None else None),
+            ("its clock is kept by", KEPT_BY.get(state["wall_clock_disciplined"])),
             ("its clock loses", f"{drift:.1f} ppm" if drift is not None else None),
             ("refuses", f"{refusal['field']}: {refusal['reason']} {refusal['remedy']}" if refusal else None),
         ],

@@ -47,6 +47,7 @@ class NodeStateView(BaseModel):
         description="What its show time rests on: exchanges with the hub, a wall clock kept by time synchronisation, "
         "a wall clock that nobody vouches for, or the last time known before the start plus uptime."
     )
+    wall_clock_disciplined: bool | None = Field(description="Whether time synchronisation keeps its wall clock.")
     supplies: list[SupplyReading]
     refusal: RefusalView | None
 
@@ -73,6 +74,7 @@ def view_of(node: NodeState, title: str | None, revision_desired: int | None) ->
         clock_dispersion_ms=telemetry.clock_dispersion_ms if telemetry else None,
         clock_drift_ppm=telemetry.clock_drift_ppm if telemetry else None,
         clock_source=telemetry.clock_source if telemetry else None,
+        wall_clock_disciplined=telemetry.wall_clock_disciplined if telemetry else None,
         supplies=[
             SupplyReading(supply=one.supply, amps=one.amps, highest_a=one.highest_a, limiter_scale=one.limiter_scale)
             for one in supplies

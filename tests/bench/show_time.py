@@ -1,8 +1,8 @@
 """Start skew of boards with bad clocks on poor links, by the frames that they write, in true time.
 
-Three real agents, their clocks wrong by 90 s, drifting by up to 200 ppm and leaping, each behind a relay that delays and
-jitters; a real hub and its broker. The baseline is what boards would show that change when the message comes: the spread
-of the three links' delays, drawn as the relays draw them. Loopback only; ends by itself.
+Three real agents, their clocks wrong by 90 s, drifting by up to 200 ppm and leaping, each behind a relay that delays
+and jitters; a real hub and its broker. The baseline is what boards would show that change when the message comes: the
+spread of the three links' delays, drawn as the relays draw them. Loopback only; ends by itself.
 """
 
 import argparse

@@ -73,6 +73,7 @@ def test_view_has_every_field_that_the_page_reads() -> None:
         "clock_dispersion_ms": 0.2,
         "clock_drift_ppm": 12.5,
         "clock_source": "hub",
+        "wall_clock_disciplined": False,
         "supplies": [{"supply": "psu-1", "amps": 1.5, "highest_a": 2.0, "limiter_scale": 1.0}],
         "refusal": {"field": "scenes.0", "reason": "too many layers", "remedy": "fewer"},
     }
