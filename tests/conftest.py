@@ -6,11 +6,13 @@ from pathlib import Path
 import pytest
 
 from tests.brokers import Broker, hub_account, make_mosquitto, node_account
+from tests.known_flashes import KnownFlashes, known_flashes_of_run
 from tests.nats_broker import NatsServer
 
 VENUE = "arcade"
 NODES = ("bay-01", "bay-02")
-LONGEST = ("test_shared_supply",)
+FIRST = ("test_shared_supply", "test_demo_venues")
+"""The one that waits longest, and the one whose flash checks others can use."""
 
 
 @pytest.fixture
@@ -40,8 +42,13 @@ def each_broker(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Brok
         running.stop()
 
 
+@pytest.fixture(scope="session")
+def known_flashes(tmp_path_factory: pytest.TempPathFactory) -> KnownFlashes:
+    return known_flashes_of_run(tmp_path_factory)
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Spreads the files of whole processes evenly over the run, the one that waits longest first.
+    """Spreads the files of whole processes evenly over the run, after those of `FIRST`.
 
     Files are handed to the workers in this order: together at the end they would leave processors idle or, side by
     side, too little of them for the promises in seconds that they hold.
@@ -49,10 +56,11 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     by_file: dict[Path, list[pytest.Item]] = {}
     for item in items:
         by_file.setdefault(item.path, []).append(item)
-    whole = sorted((file for file in by_file if file.parent.name == "e2e"), key=lambda file: file.stem not in LONGEST)
-    others = [file for file in by_file if file.parent.name != "e2e"]
+    ordered = sorted((file for file in by_file if file.stem in FIRST), key=lambda file: FIRST.index(file.stem))
+    rest = [file for file in by_file if file.stem not in FIRST]
+    whole = [file for file in rest if file.parent.name == "e2e"]
+    others = [file for file in rest if file.parent.name != "e2e"]
     apart = len(others) // max(len(whole), 1)
-    ordered: list[Path] = []
     for number, file in enumerate(whole):
         ordered += [file, *others[number * apart : (number + 1) * apart]]
     ordered += others[len(whole) * apart :]

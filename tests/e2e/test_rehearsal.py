@@ -12,6 +12,7 @@ import psutil
 import pytest
 
 from tests.e2e.conftest import own_ports
+from tests.known_flashes import KnownFlashes
 from tests.processes import RealProcess, wait_until
 
 PROGRAM = Path(sys.executable).parent / "stringcourse"
@@ -39,12 +40,14 @@ def rehearse(tmp_path: Path) -> Iterator[Rehearse]:
 
 
 @pytest.mark.timeout(400)
-def test_every_promise_of_the_demo_holds(tmp_path: Path) -> None:
+def test_every_promise_of_the_demo_holds(tmp_path: Path, known_flashes: KnownFlashes) -> None:
+    known_flashes.hand_to(tmp_path / "hub")
     command: list[str | Path] = [PROGRAM, "rehearse", DEMO / "arcade.yaml", "--data", own_ports(tmp_path)]
     command += ["--slow-board", "foyer-east", "--check"]
     done = subprocess.run(command, capture_output=True, text=True, timeout=380, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
     assert "9 of 9 promises held" in done.stdout
+    known_flashes.take_from(tmp_path / "hub")
 
 
 def test_ctrl_c_stops_every_process_and_the_next_rehearsal_goes_on_from_there(
