@@ -40,45 +40,54 @@ class FlashGuard:
     def __init__(self, judge: FlashJudge) -> None:
         self._judge = judge
 
-    def confirmed(self, prepared: Prepared, by: str | None) -> str | None:
-        """Of what a person rolls out. Raises FlashUnconfirmedError where a name is needed and none is given."""
-        scene = _scene_of(prepared)
+    def confirmed(self, venue: Venue, scene_id: str | None, by: str | None) -> str | None:
+        """Of a scene that a person takes. Raises FlashUnconfirmedError where a name is needed and none is given."""
+        scene = _scene_of(venue, scene_id)
         if scene is None:
             return None
-        found = self._judge(prepared.venue, scene)
+        found = self._judge(venue, scene)
         if not found.fails:
             return None
         if by is None:
             raise FlashUnconfirmedError(scene.id, found)
         return by
 
+    def all_confirmed(self, prepared: Prepared, by: str | None) -> str | None:
+        """The same of every scene that is chosen in it, whichever node shows it."""
+        names = [self.confirmed(prepared.venue, scene, by) for scene in _chosen(prepared)]
+        return next((name for name in names if name is not None), None)
+
     def carried_on(self, prepared: Prepared, in_force: InForce | None) -> str | None:
         """Of what goes out by itself: after a change of the venue, or when it is loaded.
 
-        A scene that fails goes out only where it is the one in force, layer for layer, and was confirmed, or fails
-        there already: then nothing gets worse. Raises FlashUnconfirmedError otherwise.
+        A scene that fails goes out only where it is in force already, layer for layer, and was confirmed, or fails
+        there too: then nothing gets worse. Raises FlashUnconfirmedError otherwise.
         """
-        if (
-            in_force is not None
-            and in_force.flash_confirmed_by is not None
-            and _same_scene(prepared, in_force.prepared)
-        ):
-            return self.confirmed(prepared, in_force.flash_confirmed_by)
+        names = [self._carried_on(prepared.venue, scene, in_force) for scene in _chosen(prepared)]
+        return next((name for name in names if name is not None), None)
+
+    def _carried_on(self, venue: Venue, scene_id: str | None, in_force: InForce | None) -> str | None:
+        scene = _scene_of(venue, scene_id)
+        before = None
+        if in_force is not None and scene_id in _chosen(in_force.prepared):
+            before = _scene_of(in_force.prepared.venue, scene_id)
+        same = scene is not None and before is not None and scene.layers == before.layers
+        if in_force is not None and in_force.flash_confirmed_by is not None and same:
+            return self.confirmed(venue, scene_id, in_force.flash_confirmed_by)
         try:
-            return self.confirmed(prepared, None)
+            return self.confirmed(venue, scene_id, None)
         except FlashUnconfirmedError:
-            before = None if in_force is None else _scene_of(in_force.prepared)
-            if in_force is None or before is None or not _same_scene(prepared, in_force.prepared):
+            if in_force is None or before is None or not same:
                 raise
             if not self._judge(in_force.prepared.venue, before).fails:
                 raise
             return None
 
 
-def _scene_of(prepared: Prepared) -> Scene | None:
-    return next((scene for scene in prepared.venue.scenes if scene.id == prepared.scene), None)
+def _scene_of(venue: Venue, scene_id: str | None) -> Scene | None:
+    return next((scene for scene in venue.scenes if scene.id == scene_id), None)
 
 
-def _same_scene(one: Prepared, other: Prepared) -> bool:
-    first, second = _scene_of(one), _scene_of(other)
-    return first is not None and second is not None and first.id == second.id and first.layers == second.layers
+def _chosen(prepared: Prepared) -> list[str | None]:
+    choices = prepared.choices
+    return list(dict.fromkeys(chosen.scene for chosen in (choices.common, *choices.apart.values())))

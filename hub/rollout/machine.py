@@ -1,243 +1,283 @@
-"""One rollout as a pure state machine: what nodes say and the time go in, named actions come out.
+"""One rollout as a pure state machine: what nodes say, what people ask and the time go in, named actions come out.
 
-    staging --- every online node has staged ---> taking --- its show time has come ---> taken
-       |
-       +--- a node refuses, or is online and does not answer in time ---> halted
+    staging <-> staged --- due --- taken in the last batch, unwatched ---> taken
+       ^          |                                                          ^
+       |          +--- due ---> soaking --- the last batch has soaked -------+
+       +--- the batch has soaked ---+
 
-The take is decided once and never called back: from `RolloutTaken` on the revision is in force.
+    staging, staged, soaking --- a node refuses or is silent, a gate fails, a person says so ---> halted
+
+The take of a batch is decided once and never called back: from `BatchTaken` on its nodes are to show the revision.
+`state`, `takes_s` and `paused` are all that a machine needs to be made anew after the hub was killed.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from enum import StrEnum
 from typing import Final
 
+from hub.rollout.machine_actions import (
+    Action,
+    BatchTaken,
+    NodeRefusal,
+    PublishDesired,
+    PublishTake,
+    RolloutEnded,
+    RolloutHalted,
+    StepChanged,
+)
+from hub.rollout.machine_staging import SILENCE, BatchStaging, Complete, Failed
+from hub.rollout.machine_timing import RolloutTiming
+from hub.rollout.models import Conduct, RolloutState
 from schemas import Held, Reported
 
 MAX_LISTED: Final = 100
 
 
 @dataclass(frozen=True, slots=True)
-class RolloutTiming:
-    """Seconds, but for the counts."""
+class Course:
+    """What the plan asks of the machine; seconds are show time. The default takes everything at once."""
 
-    answer_s: float = 10.0
-    """An online node must stage or refuse within this, counted from the start or from when it came online."""
-    limit_s: float = 30.0
-    """Staging ends by then, whatever nodes come and go."""
-    restage_s: float = 2.0
-    restage_per_node_s: float = 0.001
-    """A node that has not answered gets its document again: a subscription at QoS 0 may lose one. Later in a large
-    fleet, whose answers take time to come in."""
-    restage_batch: int = 200
-    gather_s: float = 0.5
-    """After a first refusal, how long others may still name theirs, so that all are mended at once."""
-    repeat_take_s: float = 0.1
-    repeat_take_per_node_s: float = 0.00015
-    """The take is repeated no oftener than the broker can bring it to all."""
-    margin_s: float = 0.6
-    margin_per_node_s: float = 0.0003
-    """The take lies `margin_s` + `margin_per_node_s` × nodes ahead: 2,000 nodes had it within 0.34 s."""
-    after_take_s: float = 0.3
-    """Nodes whose clock is a little behind get this long to show the take before another rollout may follow."""
-    settle_s: float = 1.0
-    """Nothing starts before the hub has listened to the venue for this long: who is on must be known."""
-    longest_settle_s: float = 10.0
-    """The same while nodes are announced online but have not spoken yet."""
-
-
-class Phase(StrEnum):
-    """Where a rollout is, inside the machine."""
-
-    STAGING = "staging"
-    TAKING = "taking"
-    TAKEN = "taken"
-    HALTED = "halted"
-
-
-@dataclass(frozen=True, slots=True)
-class NodeRefusal:
-    """Why a node keeps a rollout from being taken."""
-
-    node: str
-    field: str
-    reason: str
-    remedy: str
-
-
-@dataclass(frozen=True, slots=True)
-class PublishDesired:
-    """Publish the node's document of this revision, without a take time."""
-
-    node: str
-
-
-@dataclass(frozen=True, slots=True)
-class RolloutTaken:
-    """Decided: save it before anything else, then publish the take."""
-
-    at_s: float
-
-
-@dataclass(frozen=True, slots=True)
-class PublishTake:
-    """Publish `all/take`, for the first time or again."""
-
-
-@dataclass(frozen=True, slots=True)
-class RolloutEnded:
-    """The take's show time is past: the next rollout may start."""
-
-
-@dataclass(frozen=True, slots=True)
-class RolloutHalted:
-    """Nothing changed anywhere; publish the documents in force again."""
-
-    reason: str
-    refusals: tuple[NodeRefusal, ...]
-
-
-Action = PublishDesired | RolloutTaken | PublishTake | RolloutEnded | RolloutHalted
-
-
-@dataclass(slots=True)
-class _Waiting:
-    """An online node that has not answered."""
-
-    since_s: float
-    published_s: float
+    conduct: Conduct = Conduct.STRICT
+    soak_s: float = 0.0
+    quorum_share: float = 0.0
+    failures_share: float = 0.0
+    take_at_s: float | None = None
+    wait_for_go: bool = False
+    revert_on_failure: bool = True
 
 
 @dataclass(slots=True)
 class RolloutMachine:
-    """`wanted` is what each node of the venue must hold. Feed it every node's state once after `start`."""
+    """`wanted` is what each node of the batches must hold. Feed it every node's state once by `start`."""
 
     revision: int
+    batches: Sequence[Sequence[str]]
     wanted: Mapping[str, Held]
     timing: RolloutTiming
-    phase: Phase = Phase.STAGING
-    take_at_s: float | None = None
-    refusals: dict[str, NodeRefusal] = field(default_factory=dict)
-    _staged: set[str] = field(default_factory=set)
-    _waiting: dict[str, _Waiting] = field(default_factory=dict)
-    _started_s: float = 0.0
-    _refused_s: float | None = None
+    course: Course = Course()
+    state: RolloutState = RolloutState.STAGING
+    takes_s: list[float] = field(default_factory=list)
+    paused: bool = False
+    ended: bool = False
+    left_out: dict[str, NodeRefusal] = field(default_factory=dict)
+    _selected: frozenset[str] = frozenset()
+    _online: set[str] = field(default_factory=set)
+    _reported: dict[str, Reported | None] = field(default_factory=dict)
+    _staging: BatchStaging | None = None
+    _counted: tuple[int, int] = (0, 0)
+    _go: bool = False
+    _short_since_s: float | None = None
     _take_published_s: float = 0.0
+
+    def __post_init__(self) -> None:
+        self._selected = frozenset(node for batch in self.batches for node in batch)
+
+    @property
+    def batch(self) -> int:
+        """The place of the batch that is being staged or watched; the last one when all is over."""
+        return min(len(self.takes_s) - (self.state is RolloutState.SOAKING), len(self.batches) - 1)
 
     @property
     def nodes_staged(self) -> int:
-        return len(self._staged)
+        """Of the batch being staged, or of the one staged last."""
+        return self._counted[0] if self._staging is None else len(self._staging.staged)
 
     @property
     def nodes_expected(self) -> int:
-        """Nodes that count: online, and staged, asked or refusing."""
-        return len(self._staged) + len(self._waiting) + len(self.refusals.keys() - self._staged)
+        """The same, of nodes that are online."""
+        return self._counted[1] if self._staging is None else self._staging.nodes_expected
+
+    @property
+    def in_hand(self) -> frozenset[str]:
+        """Nodes that are given documents without a take time."""
+        return frozenset() if self._staging is None else self._staging.nodes
 
     def start(self, nodes: Iterable[tuple[str, bool, Reported | None]], now_s: float) -> list[Action]:
-        """Stage everywhere: every node's document is published, also for nodes that are off."""
-        self._started_s = now_s
-        actions: list[Action] = [PublishDesired(node) for node in self.wanted]
+        """Begin, or go on where an earlier run of the hub was: its batch is staged or its take published again."""
         for node, online, reported in nodes:
-            if node not in self.wanted:
-                continue  # the hub may know nodes that this revision does not concern
-            self._note(node, online=online, reported=reported, now_s=now_s)
-        return actions + self._decide(now_s)
+            self._see(node, online, reported)
+        if self.state in (RolloutState.STAGING, RolloutState.STAGED):
+            return self._stage(now_s)
+        return []
 
-    def resume_taking(self, at_s: float) -> None:
-        """Go on with a take that was decided and saved before the hub was restarted."""
-        self.phase = Phase.TAKING
-        self.take_at_s = at_s
+    @property
+    def margin_s(self) -> float:
+        """How far ahead a take lies, but for what the size of the fleet adds."""
+        return self.timing.at_once_margin_s if self.course.conduct is Conduct.AT_ONCE else self.timing.margin_s
 
     def set_take_time(self, now_s: float) -> float:
-        """A show time for the take, far enough ahead of `now_s`; set anew when it could not be saved in time."""
-        self.take_at_s = now_s + self.timing.margin_s + self.timing.margin_per_node_s * len(self.wanted)
-        return self.take_at_s
+        """A show time for the take just decided, far enough ahead; set anew when it could not be saved in time."""
+        at_s = now_s + self.margin_s + self.timing.margin_per_node_s * len(self.wanted)
+        planned_s = self.course.take_at_s if len(self.takes_s) == 1 else None
+        self.takes_s[-1] = at_s if planned_s is None else max(at_s, planned_s)
+        return self.takes_s[-1]
 
     def observe(self, node: str, *, online: bool, reported: Reported | None, now_s: float) -> list[Action]:
         """A node's state has changed, or not: hearing the same again is harmless."""
-        if self.phase is not Phase.STAGING or node not in self.wanted:
+        self._see(node, online, reported)
+        if self._staging is None or node not in self._staging.nodes:
             return []
-        self._note(node, online=online, reported=reported, now_s=now_s)
-        return self._decide(now_s)
+        self._staging.note(node, online=online, reported=reported, now_s=now_s)
+        return self._decide(now_s, time_passed=False)
 
     def tick(self, now_s: float) -> list[Action]:
         """Time passes: repeat what may have been lost, end what is due."""
-        if self.phase is Phase.TAKING:
-            return self._go_on_taking(now_s)
-        if self.phase is not Phase.STAGING:
+        if self._staging is not None:
+            decided = self._decide(now_s)
+            return decided or [PublishDesired(node) for node in self._staging.due_again(now_s)]
+        if self.ended or self.state not in (RolloutState.SOAKING, RolloutState.TAKEN):
             return []
-        return self._decide(now_s) or self._give_up_on_silent(now_s) or self._restage(now_s)
-
-    def _note(self, node: str, *, online: bool, reported: Reported | None, now_s: float) -> None:
-        if not online:
-            self._waiting.pop(node, None)
-            self._staged.discard(node)
-            return
-        if reported is not None and self.wanted[node] in (reported.staged, reported.showing):
-            self._waiting.pop(node, None)
-            self._staged.add(node)
-            return
-        self._staged.discard(node)
-        if reported is not None and reported.refusal is not None and reported.refusal.revision == self.revision:
-            refusal = reported.refusal
-            self._waiting.pop(node, None)
-            self.refusals[node] = NodeRefusal(node, refusal.field, refusal.reason, refusal.remedy)
-            if self._refused_s is None:
-                self._refused_s = now_s
-        elif node not in self.refusals:
-            self._waiting.setdefault(node, _Waiting(now_s, now_s))
-
-    def _decide(self, now_s: float) -> list[Action]:
-        if self._refused_s is not None:
-            if self._waiting and now_s < self._refused_s + self.timing.gather_s:
-                return []
-            return self._halt(list(self.refusals.values()))
-        return [] if self._waiting else self._take(now_s)
-
-    def _give_up_on_silent(self, now_s: float) -> list[Action]:
-        out_of_time = now_s >= self._started_s + self.timing.limit_s
-        late = [
-            node
-            for node, waiting in self._waiting.items()
-            if out_of_time or now_s >= waiting.since_s + self.timing.answer_s
-        ]
-        return self._halt([self._silence(node) for node in late]) if late else []
-
-    def _take(self, now_s: float) -> list[Action]:
-        self.phase = Phase.TAKING
-        self._take_published_s = now_s
-        return [RolloutTaken(self.set_take_time(now_s)), PublishTake()]
-
-    def _go_on_taking(self, now_s: float) -> list[Action]:
-        take_at_s = now_s if self.take_at_s is None else self.take_at_s
-        if now_s >= take_at_s + self.timing.after_take_s:
-            self.phase = Phase.TAKEN
+        taken_s = self.takes_s[-1]
+        if now_s < taken_s + self.timing.after_take_s:
+            return self._repeat_take(taken_s, now_s)
+        if self.state is RolloutState.TAKEN:
+            self.ended = True
             return [RolloutEnded()]
-        again_s = self.timing.repeat_take_s + self.timing.repeat_take_per_node_s * len(self.wanted)
-        if now_s < take_at_s and now_s >= self._take_published_s + again_s:
-            self._take_published_s = now_s
-            return [PublishTake()]
+        if self.paused or now_s < taken_s + self.course.soak_s:
+            return []
+        if len(self.takes_s) < len(self.batches):
+            self.state = RolloutState.STAGING
+            return [StepChanged(), *self._stage(now_s)]
+        self.state, self.ended = RolloutState.TAKEN, True
+        return [StepChanged(), RolloutEnded()]
+
+    def pause(self) -> list[Action]:
+        """Nothing further is taken or given up until `resume`; gates go on watching what was taken."""
+        if self.paused or self.state in (RolloutState.TAKEN, RolloutState.HALTED):
+            return []
+        self.paused = True
+        return [StepChanged()]
+
+    def resume(self, now_s: float) -> list[Action]:
+        """Whoever has not answered yet has all the time again."""
+        if not self.paused or self.state is RolloutState.HALTED:
+            return []
+        self.paused = False
+        if self._staging is not None:
+            self._staging.give_time(now_s)
+        return [StepChanged(), *self._decide(now_s)]
+
+    def go(self, now_s: float) -> list[Action]:
+        """A person says that the staged batch is to be taken now."""
+        if self.state is not RolloutState.STAGED:
+            return []
+        self._go = True
+        return self._decide(now_s)
+
+    def gates_failed(self, failures: Sequence[NodeRefusal]) -> list[Action]:
+        """Nodes of the batch being watched do not do well."""
+        return self._halt(_listed(failures), failures) if self.state is RolloutState.SOAKING else []
+
+    def halt(self, why: str, *, revert: bool) -> list[Action]:
+        """A person, or a rollout that cannot wait, ends it."""
+        if self.state in (RolloutState.TAKEN, RolloutState.HALTED):
+            return []
+        return self._halt(why, (), revert=revert)
+
+    def _stage(self, now_s: float) -> list[Action]:
+        nodes = self.batches[len(self.takes_s)]
+        strict, timing = self.course.conduct is Conduct.STRICT, self.timing
+        at_once = self.course.conduct is Conduct.AT_ONCE
+        self._staging = BatchStaging(
+            self.revision,
+            frozenset(nodes),
+            self.wanted,
+            timing,
+            may_fail=int(round(self.course.failures_share * len(nodes), 9)) if strict else len(nodes),
+            limit_s=timing.at_once_s if at_once else timing.limit_s,
+            answer_s=timing.at_once_s if at_once else timing.answer_s,
+            started_s=now_s,
+        )
+        for node in nodes:
+            reported = self._reported.get(node)
+            self._staging.note(node, online=node in self._online, reported=reported, now_s=now_s)
+        return [*(PublishDesired(node) for node in nodes), *self._decide(now_s)]
+
+    def _see(self, node: str, online: bool, reported: Reported | None) -> None:
+        if node in self._selected:  # the hub may know nodes that this revision does not concern
+            self._reported[node] = reported
+            (self._online.add if online else self._online.discard)(node)
+
+    def _decide(self, now_s: float, *, time_passed: bool = True) -> list[Action]:
+        if self._staging is None or self.paused:
+            return []
+        match self._staging.verdict(now_s, time_passed=time_passed):
+            case Failed(refusals):
+                return self._halt(self._who(refusals), refusals)
+            case Complete(left_out):
+                return self._go_on(left_out, now_s)
+        if time_passed and self.state is RolloutState.STAGED:
+            self.state = RolloutState.STAGING
+            self._staging.started_s = now_s
+            return [StepChanged()]
         return []
 
-    def _restage(self, now_s: float) -> list[Action]:
-        actions: list[Action] = []
-        after_s = self.timing.restage_s + self.timing.restage_per_node_s * len(self.wanted)
-        for node, waiting in self._waiting.items():
-            if now_s >= waiting.published_s + after_s and len(actions) < self.timing.restage_batch:
-                waiting.published_s = now_s
-                actions.append(PublishDesired(node))
-        return actions
+    def _go_on(self, left_out: tuple[NodeRefusal, ...], now_s: float) -> list[Action]:
+        """The batch is staged: take it, or wait for what is to come first."""
+        if self._due(now_s):
+            if len(self._online) >= self.course.quorum_share * len(self._selected):
+                return self._take(left_out, now_s)
+            return self._wait_for_quorum(now_s)
+        if self.state is RolloutState.STAGED:
+            return []
+        self.state = RolloutState.STAGED
+        return [StepChanged()]
 
-    def _halt(self, refusals: list[NodeRefusal]) -> list[Action]:
-        self.phase = Phase.HALTED
-        listed = "; ".join(f"{one.node}: {one.reason} ({one.remedy})" for one in refusals[:3])
-        more = f"; and {len(refusals) - 3} more" if len(refusals) > 3 else ""
-        return [RolloutHalted(f"nothing changed: {listed}{more}", tuple(refusals[:MAX_LISTED]))]
+    def _due(self, now_s: float) -> bool:
+        """Whether the batch, once staged, is to be taken now."""
+        if self.course.wait_for_go:
+            return self._go
+        if self.course.take_at_s is None or self.takes_s:
+            return True
+        lead_s = self.margin_s + self.timing.margin_per_node_s * len(self.wanted)
+        return now_s >= self.course.take_at_s - lead_s
 
-    def _silence(self, node: str) -> NodeRefusal:
-        return NodeRefusal(
-            node,
-            "reported",
-            f"the node is online but did not answer within {self.timing.answer_s:g} s",
-            "see whether its board is overloaded and restart its agent, or switch it off: it then catches up later",
-        )
+    def _wait_for_quorum(self, now_s: float) -> list[Action]:
+        if self._short_since_s is None:
+            self._short_since_s = now_s
+        if now_s < self._short_since_s + self.timing.limit_s:
+            return []
+        online, selected = len(self._online), len(self._selected)
+        why = f"{online} of {selected} selected nodes are online, and the plan asks for {self.course.quorum_share:.0%}"
+        return self._halt(why, ())
+
+    def _take(self, left_out: tuple[NodeRefusal, ...], now_s: float) -> list[Action]:
+        batch = len(self.takes_s)
+        self.left_out.update({refusal.node: refusal for refusal in left_out})
+        self.takes_s.append(now_s)
+        self._close_staging()
+        self._go, self._short_since_s, self._take_published_s = False, None, now_s
+        last = len(self.takes_s) == len(self.batches)
+        self.state = RolloutState.TAKEN if last and self.course.soak_s == 0 else RolloutState.SOAKING
+        return [BatchTaken(batch, self.set_take_time(now_s)), PublishTake()]
+
+    def _repeat_take(self, taken_s: float, now_s: float) -> list[Action]:
+        again_s = self.timing.repeat_take_s + self.timing.repeat_take_per_node_s * len(self.wanted)
+        if now_s >= taken_s or now_s < self._take_published_s + again_s:
+            return []
+        self._take_published_s = now_s
+        return [PublishTake()]
+
+    def _halt(self, why: str, refusals: Sequence[NodeRefusal], *, revert: bool | None = None) -> list[Action]:
+        self._close_staging()
+        self.state = RolloutState.HALTED
+        revert = self.course.revert_on_failure if revert is None else revert
+        return [RolloutHalted(why, tuple(refusals[:MAX_LISTED]), revert)]
+
+    def _close_staging(self) -> None:
+        self._counted = (self.nodes_staged, self.nodes_expected)
+        self._staging = None
+
+    def _who(self, refusals: Sequence[NodeRefusal]) -> str:
+        canary = len(self.batches) > 1 and not self.takes_s
+        return f"{'canary ' if canary else ''}{_listed(refusals)}"
+
+
+def _listed(refusals: Sequence[NodeRefusal]) -> str:
+    listed = "; ".join(f"{_blamed(one)}: {one.reason} ({one.remedy})" for one in refusals[:3])
+    return f"{listed}; and {len(refusals) - 3} more" if len(refusals) > 3 else listed
+
+
+def _blamed(refusal: NodeRefusal) -> str:
+    said_nothing = refusal.field in (SILENCE, "findings", "telemetry")
+    return refusal.node if said_nothing else f"{refusal.node} refused"

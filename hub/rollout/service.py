@@ -1,45 +1,40 @@
 """Rollouts of every venue: what routes, inventory and other rooms call; a listener of the fleet loop."""
 
 import logging
-import threading
-import time
-from typing import Final, Protocol
+from collections.abc import Callable, Mapping
 
-from pydantic import ValidationError
 from sqlalchemy import Engine
 
-from hub.errors import ConflictError, HubError, InvalidError, NotFoundError, UnavailableError
+from hub.desired import Choices
+from hub.errors import ConflictError
 from hub.events.bus import EventBus
 from hub.fleet.loop import FleetLoop
 from hub.fleet.state import NodeState
-from hub.rollout.flash_guard import FlashGuard, FlashJudge, FlashUnconfirmedError
+from hub.rollout.flash_guard import FlashGuard, FlashJudge
+from hub.rollout.gates import FindingSource, NoFindings
 from hub.rollout.lasting import spare_the_collector
-from hub.rollout.machine import NodeRefusal, RolloutTiming
-from hub.rollout.models import Rollout, RolloutState
-from hub.rollout.snapshot import InForce, Prepared, Snapshot, prepare, prepare_another, snapshot_document
+from hub.rollout.machine_timing import RolloutTiming
+from hub.rollout.models import Conduct, Rollout, RolloutState
+from hub.rollout.plan import DEFAULT_FADE_MS, RolloutPlan
+from hub.rollout.planned import PlannedRollouts
+from hub.rollout.preparing import FlashesKnown, Preparer
+from hub.rollout.snapshot import InForce, Prepared, prepare_another
 from hub.rollout.store import RolloutStore
+from hub.rollout.unattended import Unattended
+from hub.rollout.undertaking import Undertaking
 from hub.rollout.venue_rollouts import VenueRollouts
+from hub.rollout.venues import Venues, VenueSource
 from hub.rollout.view import RolloutView, view_of
-from schemas import Leaf, TakeTime, Venue
-
-DEFAULT_FADE_MS: Final = 1_500
-LONGEST_TURN_S: Final = 5.0
+from schemas import Held, Leaf, TimedTake
 
 log = logging.getLogger(__name__)
 
 
-class VenueSource(Protocol):
-    """Where venues come from: the inventory."""
-
-    def venue_ids(self) -> list[str]: ...
-
-    def venue(self, venue: str) -> Venue:
-        """Raises NotFoundError for one that is not there."""
-        ...
-
-
 class RolloutService:
-    """Add it to the fleet loop's listeners; `start` after the inventory is open and before the loop starts."""
+    """Add it to the fleet loop's listeners; `start` after the inventory is open and before the loop starts.
+
+    Calls that name a revision raise NotFoundError for one that never was, and ConflictError where it is past that.
+    """
 
     def __init__(
         self,
@@ -50,39 +45,32 @@ class RolloutService:
         telemetry_interval_s: float,
         judge_flashes: FlashJudge,
         timing: RolloutTiming | None = None,
+        *,
+        flashes_known: FlashesKnown | None = None,
+        findings: FindingSource | None = None,
     ) -> None:
         self._store = RolloutStore(engine)
         self._inventory = inventory
         self._fleet = fleet
-        self._events = events
-        self._telemetry_interval_s = telemetry_interval_s
         self._flashes = FlashGuard(judge_flashes)
-        self._timing = timing or RolloutTiming()
-        self._venues: dict[str, VenueRollouts] = {}
-        self._connected_s: float | None = None
-        self._wanted: dict[str, bool] = {}
-        self._listed_s: dict[str, float] = {}
-        self._compiled: dict[str, Prepared] = {}
-        self._wanted_lock = threading.Lock()
-        self._wake = threading.Event()
-        self._stopping = False
-        self._worker = threading.Thread(target=self._serve_wanted, name="rollout-preparer", daemon=True)
+        self._preparer = Preparer(self._store, telemetry_interval_s, flashes_known or judge_flashes)
+        self._venues = Venues(
+            self._store, inventory, fleet, events, timing or RolloutTiming(), self._preparer, findings or NoFindings()
+        )
+        self._planned = PlannedRollouts(self._venues, self._flashes)
+        self._unattended = Unattended(self._venues, self._flashes, judge_flashes, self._planned)
 
     def start(self) -> None:
         """Take up what the hub left when it ended, however it ended; roll out venues that never were."""
         for venue in self._inventory.venue_ids():
-            self._adopt(venue)
-            _, sha256 = snapshot_document(self._snapshot(venue))
-            if not self._store.knows_snapshot(venue, sha256):
+            self._venues.adopt(venue)
+            if not self._store.knows_snapshot(venue, self._preparer.sha256(self._inventory.venue(venue))):
                 self.venue_changed(venue)
         spare_the_collector()
-        self._worker.start()
+        self._unattended.start()
 
     def stop(self) -> None:
-        self._stopping = True
-        self._wake.set()
-        if self._worker.is_alive():
-            self._worker.join()
+        self._unattended.stop()
 
     def take(
         self,
@@ -91,263 +79,310 @@ class RolloutService:
         fade_ms: int = DEFAULT_FADE_MS,
         *,
         flash_confirmed_by: str | None = None,
+        requested_by: str | None = None,
     ) -> RolloutView:
         """Start to take a scene (None is darkness) everywhere. Returns while it is being staged.
 
-        A take already decided is waited for. A scene that fails the flash check needs the name of a person who confirms
-        it; one that was not checked yet is checked first. Raises NotFoundError (venue or scene), InvalidError (a
-        document no node would take), ConflictError (another rollout is being staged), FlashUnconfirmedError,
-        UnavailableError (no broker).
+        It holds until the next timed take. A take already decided is waited for. A scene that fails the flash check
+        needs the name of a person who confirms it; one that was not checked yet is checked first. Raises NotFoundError
+        (venue or scene), InvalidError (a document no node would take), ConflictError (another rollout is under way),
+        FlashUnconfirmedError, UnavailableError (no broker).
         """
-        rollouts = self._rollouts_of(venue)
-        self._await_turn(rollouts)
-        prepared = self._prepared_for(venue, scene)
-        confirmed_by = self._flashes.confirmed(prepared, flash_confirmed_by)
-        if prepared.venue is not self._inventory.venue(venue):
+        rollouts = self._venues.of(venue)
+        self._venues.await_turn(rollouts)
+        present, now_ms = self._inventory.venue(venue), self._venues.now_ms()
+        kept = self._venues.base(present, rollouts.standing.in_force, now_ms).taken(scene, now_ms)
+        prepared = self._preparer.prepared(present, kept)
+        confirmed_by = self._flashes.confirmed(present, scene, flash_confirmed_by)
+        if present is not self._inventory.venue(venue):
             raise ConflictError("the venue was changed while the scene was checked for flashes; take it again")
-        return self._begin(rollouts, venue, prepared, fade_ms, confirmed_by)
+        what = Undertaking(
+            prepared,
+            _revision_of(rollouts),
+            fade_ms=fade_ms,
+            flash_confirmed_by=confirmed_by,
+            requested_by=requested_by,
+        )
+        return self._venues.begin(venue, what)
 
-    def back(self, venue: str) -> RolloutView:
-        """Take what was taken before the revision in force, venue and scene as they then were, as a new revision.
+    def at_once(
+        self,
+        venue: str,
+        scene: str | None,
+        fade_ms: int,
+        *,
+        timetable_extra: tuple[TimedTake, ...] = (),
+        flash_confirmed_by: str | None = None,
+        requested_by: str | None = None,
+    ) -> RolloutView:
+        """Take a scene everywhere now, whatever is under way: that is halted. Raises as `take` does, but for conflicts.
 
-        Who confirmed its flashes then answers for them again. Raises as `take` does.
+        Boards that refuse, or do not answer within a moment, are left out and follow when they can. `timetable_extra`
+        are takes that follow by themselves; who answers for their flashes is the caller's to know. It is of the venue
+        in force where that knows the scenes, since every board holds it already.
         """
-        rollouts = self._rollouts_of(venue)
-        self._await_turn(rollouts)
-        before = rollouts.before
-        if before is None:
-            raise ConflictError("no rollout was taken before the one in force; take a scene instead")
-        confirmed_by = self._flashes.confirmed(before.prepared, before.flash_confirmed_by)
-        return self._begin(rollouts, venue, before.prepared, before.take.fade_ms or DEFAULT_FADE_MS, confirmed_by)
+        rollouts = self._venues.of(venue)
+        in_force, now_ms = rollouts.standing.in_force, self._venues.now_ms()
+        scenes = {scene, *(take.scene for take in timetable_extra)}
+        if in_force is not None and _holds(in_force.prepared, scenes):
+            kept = in_force.prepared.kept.taken(scene, now_ms, timetable_extra)
+            prepared = prepare_another(in_force.prepared, kept)
+        else:
+            present = self._inventory.venue(venue)
+            base = self._venues.base(present, in_force, now_ms)
+            prepared = self._preparer.prepared(present, base.taken(scene, now_ms, timetable_extra))
+        confirmed_by = self._flashes.confirmed(prepared.venue, scene, flash_confirmed_by)
+        what = Undertaking(
+            prepared,
+            _revision_of(rollouts),
+            fade_ms=fade_ms,
+            conduct=Conduct.AT_ONCE,
+            flash_confirmed_by=confirmed_by,
+            requested_by=requested_by,
+        )
+        halts = rollouts.running is not None
+        view = self._venues.begin(venue, what, instead=True)
+        if halts:
+            self.venue_changed(venue)  # where a change of the venue was on its way, it follows
+        return view
+
+    def back(self, venue: str, *, requested_by: str | None = None) -> RolloutView:
+        """Take what was taken before the revision in force, as a new revision: it shows as if the take had not been.
+
+        Venue and scene are as they then were, the timetable goes on. Who confirmed its flashes then answers for them
+        again. Raises as `take` does.
+        """
+        return self._take_back(venue, None, requested_by)
+
+    def follow_timetable(
+        self, venue: str, fade_ms: int = DEFAULT_FADE_MS, *, requested_by: str | None = None
+    ) -> RolloutView:
+        """Let go of what a person took: what the timetable has on shows. ConflictError where it has nothing on."""
+        rollouts = self._venues.of(venue)
+        self._venues.await_turn(rollouts)
+        in_force, present, now_ms = rollouts.standing.in_force, self._inventory.venue(venue), self._venues.now_ms()
+        base = self._venues.base(present, in_force, now_ms)
+        kept = base.refreshed(self._preparer.timetable(present, now_ms), now_ms).following_timetable()
+        if not kept.timetable or kept.timetable[0].at_ms > now_ms:
+            raise ConflictError("the venue's timetable has nothing on now; write one, or take a scene")
+        prepared = self._preparer.prepared(present, kept)
+        confirmed_by = self._flashes.carried_on(prepared, in_force)
+        what = Undertaking(
+            prepared,
+            _revision_of(rollouts),
+            fade_ms=fade_ms,
+            flash_confirmed_by=confirmed_by,
+            requested_by=requested_by,
+        )
+        return self._venues.begin(venue, what)
+
+    def plan(self, venue: str, plan: RolloutPlan, requested_by: str | None) -> RolloutView:
+        """Begin a rollout as planned; or write it down to wait for its turn, or for a second person's approval.
+
+        Raises as `take` does, and InvalidError for a selection of what the venue does not have or a time that is past.
+        """
+        return self._planned.plan(venue, plan, requested_by)
+
+    def prepared_for(self, venue: str, plan: RolloutPlan) -> Prepared:
+        """What nodes would be given if the plan began now; nothing begins. Raises as `plan` does, but for flashes."""
+        return self._planned.prepared_for(venue, plan)
+
+    def approve(self, venue: str, revision: int, by: str) -> RolloutView:
+        """A second person lets a planned rollout go. ConflictError where that is the one who asked for it."""
+        row = self._planned.approve(venue, self._row(venue, revision), by)
+        self._unattended.wake()
+        return view_of(row)
+
+    def pause(self, venue: str, revision: int) -> RolloutView:
+        """Nothing further is taken until `resume`; gates go on watching what was taken."""
+        return self._told(venue, revision, "pause", VenueRollouts.pause)
+
+    def resume(self, venue: str, revision: int) -> RolloutView:
+        view = self._told(venue, revision, "resume", VenueRollouts.resume)
+        self._unattended.wake()
+        return view
+
+    def go(self, venue: str, revision: int) -> RolloutView:
+        """Take the batch that is staged and waits for it.
+
+        Where the timetable moved on while it waited, its documents would show that: it is then begun anew, under
+        another revision, without waiting.
+        """
+        row = self._row(venue, revision)
+        if row.state is RolloutState.STAGED and self._planned.outdated(venue, row):
+            return self._planned.anew(venue, row)
+        return self._told(venue, revision, "go", VenueRollouts.go)
+
+    def halt(self, venue: str, revision: int, *, by: str | None = None) -> RolloutView:
+        """End it: batches that were taken keep it, whatever waits is withdrawn."""
+        row = self._row(venue, revision)
+        who = by or "a person"
+        if row.state is RolloutState.PLANNED:
+            return self._planned.withdraw(venue, row, f"{who} withdrew it")
+        rollouts, revision = self._venues.of(venue), row.revision
+        return self._fleet.call(lambda now_s: rollouts.halt(revision, f"{who} halted it", now_s, revert=False))
+
+    def revert(self, venue: str, revision: int, *, by: str | None = None) -> RolloutView:
+        """End it and put back what was before, as a new revision, which is what is answered.
+
+        Of one under way, of one halted with some batches taken, or of the revision in force.
+        """
+        row = self._row(venue, revision)
+        rollouts = self._venues.of(venue)
+        standing = rollouts.standing
+        running = rollouts.running
+        who = by or "a person"
+        if running is not None and running.revision == row.revision and running.state is not RolloutState.TAKEN:
+            view = self._fleet.call(lambda now_s: rollouts.halt(row.revision, f"{who} reverted it", now_s, revert=True))
+            return rollouts.running or view
+        self._venues.await_turn(rollouts)
+        if any(one.revision == row.revision for one in standing.ahead.values()) and standing.in_force is not None:
+            what = Undertaking(
+                standing.in_force.prepared,
+                self._venues.inherited_back(venue),
+                fade_ms=row.fade_ms,
+                conduct=Conduct.LENIENT,
+                flash_confirmed_by=standing.in_force.flash_confirmed_by,
+                requested_by=by,
+                reverts=row.revision,
+            )
+            return self._venues.begin(venue, what)
+        if standing.in_force is not None and standing.in_force.revision == row.revision:
+            return self._take_back(venue, row.revision, by)
+        raise ConflictError(f"revision {row.revision} is {row.state.value}, and nothing shows it: nothing to revert")
 
     def venue_changed(self, venue: str) -> None:
         """The inventory holds another venue than before: roll it out in the scene in force, as soon as can be."""
-        self._want(venue, restate=False)
+        self._unattended.want(venue, restate=False)
 
     def page(self, venue: str, below: int | None, limit: int) -> list[RolloutView]:
         """Rollouts of a venue, newest first."""
-        self._rollouts_of(venue)
+        self._venues.of(venue)
         return [self._live(venue, view_of(row)) for row in self._store.page(venue, below, limit)]
 
     def rollout(self, venue: str, revision: int) -> RolloutView:
-        """Raises NotFoundError for a revision that never was, or was pruned."""
-        self._rollouts_of(venue)
-        return self._live(venue, view_of(self._store.rollout(venue, revision)))
+        """By its revision, or the one under which it waited. NotFoundError where it never was, or was pruned."""
+        return self._live(venue, view_of(self._row(venue, revision)))
+
+    def wanted(self, venue: str, node: str) -> Held | None:
+        """What a node is to show, a rollout in batches included; None where that is nothing. From any thread."""
+        rollouts = self._venues.known(venue)
+        followed = None if rollouts is None else rollouts.standing.follows(node)
+        return None if followed is None else followed.held_by(node)
 
     def desired_revision(self, venue: str, node: str) -> int | None:
         """The revision that a node is to show; None where nothing is in force for it."""
-        in_force = self.in_force(venue)
-        return None if in_force is None or node not in in_force.prepared.documents else in_force.revision
+        rollouts = self._venues.known(venue)
+        followed = None if rollouts is None else rollouts.standing.follows(node)
+        return None if followed is None else followed.revision
 
     def under_way(self, venue: str) -> RolloutView | None:
-        """The rollout that is being staged or about to be taken."""
-        rollouts = self._venues.get(venue)
+        """The rollout that is being staged, watched or about to be taken."""
+        rollouts = self._venues.known(venue)
         return None if rollouts is None else rollouts.running
 
     def idle(self, venue: str) -> bool:
-        """Whether no rollout is under way and every node that is on shows what is in force."""
-        rollouts = self._venues.get(venue)
+        """Whether no rollout is under way and every node that is on shows what it is to show."""
+        rollouts = self._venues.known(venue)
         return rollouts is None or self._fleet.call(lambda _now_s: rollouts.idle)
 
     def in_force(self, venue: str) -> InForce | None:
-        """What was last taken; its take time may still lie ahead."""
-        rollouts = self._venues.get(venue)
-        return None if rollouts is None else rollouts.in_force
-
-    def being_rolled_out(self, venue: str) -> Prepared | None:
-        """What is being staged, or about to be taken; from any thread."""
-        rollouts = self._venues.get(venue)
-        return None if rollouts is None else rollouts.coming
+        """What was last taken for the whole venue; its take time may still lie ahead."""
+        rollouts = self._venues.known(venue)
+        return None if rollouts is None else rollouts.standing.in_force
 
     def shown_before(self, venue: str) -> InForce | None:
         """What was in force before, which shows until the take time and is crossfaded from."""
-        rollouts = self._venues.get(venue)
-        return None if rollouts is None else rollouts.before
+        rollouts = self._venues.known(venue)
+        return None if rollouts is None else rollouts.standing.before
+
+    def ahead(self, venue: str) -> Mapping[str, InForce]:
+        """Nodes that follow another revision than the one in force: batches that were taken, each with its take."""
+        rollouts = self._venues.known(venue)
+        return {} if rollouts is None else rollouts.standing.ahead
+
+    def being_rolled_out(self, venue: str) -> Prepared | None:
+        """What is being staged, watched or about to be taken; from any thread."""
+        rollouts = self._venues.known(venue)
+        return None if rollouts is None else rollouts.coming
+
+    def at_work(self, venue: str) -> list[Prepared]:
+        """Everything that nodes show, or are about to: in force, ahead in batches, being rolled out."""
+        rollouts = self._venues.known(venue)
+        if rollouts is None:
+            return []
+        standing, coming = rollouts.standing, rollouts.coming
+        shown = [one.prepared for one in (standing.in_force, *standing.ahead.values()) if one is not None]
+        return list({id(one): one for one in (*shown, coming) if one is not None}.values())
+
+    def left_out(self, venue: str) -> dict[str, str]:
+        """Entries of the timetable that do not count, by id, with the reason. Raises NotFoundError."""
+        return self._preparer.left_out(self._inventory.venue(venue))
+
+    def choices(self, venue: str) -> Choices | None:
+        """What is chosen to show by the revision in force; None before there is one."""
+        in_force = self.in_force(venue)
+        return None if in_force is None else in_force.prepared.choices
 
     def node_changed(self, node: NodeState, leaf: Leaf, now_s: float) -> None:
         if leaf in (Leaf.PRESENCE, Leaf.REPORTED, Leaf.TELEMETRY):
-            rollouts = self._venues.get(node.venue)
+            rollouts = self._venues.known(node.venue)
             if rollouts is not None:
                 rollouts.node_changed(node, leaf, now_s)
 
     def link_changed(self, connected: bool, now_s: float) -> None:
-        self._connected_s = now_s if connected else None
+        self._venues.link_changed(connected, now_s)
 
     def tick(self, now_s: float) -> None:
-        for venue, rollouts in list(self._venues.items()):
-            self._listed_s.setdefault(venue, now_s)
-            rollouts.tick(now_s)
-            if rollouts.wants_restating(now_s):
-                log.warning("nodes show revisions that this hub does not know; a newer one follows venue=%s", venue)
-                self._want(venue, restate=True)
-        if self._wanted:
-            self._wake.set()
+        for venue in self._venues.tick(now_s):
+            log.warning("nodes show revisions that this hub does not know; a newer one follows venue=%s", venue)
+            self._unattended.want(venue, restate=True)
+        self._unattended.tick(now_s)
 
-    def _settled(self, venue: str, now_s: float) -> bool:
-        """Whether the hub has heard the venue's nodes since it listens to them, or waited long enough for them."""
-        if self._connected_s is None or venue not in self._listed_s:
-            return False
-        silent = any(state.needs_rebirth for state in self._fleet.state.of_venue(venue))
-        listens_s = max(self._connected_s, self._listed_s[venue])
-        return now_s >= listens_s + (self._timing.longest_settle_s if silent else self._timing.settle_s)
+    def _take_back(self, venue: str, reverts: int | None, requested_by: str | None) -> RolloutView:
+        rollouts = self._venues.of(venue)
+        self._venues.await_turn(rollouts)
+        row = self._venues.before(venue)
+        if row is None:
+            raise ConflictError("no rollout was taken before the one in force; take a scene instead")
+        now_ms = self._venues.now_ms()
+        before = self._preparer.again(row)
+        kept = before.kept.refreshed(self._preparer.timetable(before.venue, now_ms), now_ms)
+        prepared = prepare_another(before, kept)
+        what = Undertaking(
+            prepared,
+            _revision_of(rollouts) if reverts is None else row.back_to or 0,
+            fade_ms=row.fade_ms or DEFAULT_FADE_MS,
+            flash_confirmed_by=self._flashes.all_confirmed(prepared, row.flash_confirmed_by),
+            requested_by=requested_by,
+            reverts=reverts,
+        )
+        return self._venues.begin(venue, what)
 
-    def _want(self, venue: str, *, restate: bool) -> None:
-        with self._wanted_lock:
-            self._wanted[venue] = restate or self._wanted.get(venue, False)
-        self._wake.set()
-
-    def _rollouts_of(self, venue: str) -> VenueRollouts:
-        rollouts = self._venues.get(venue)
-        if rollouts is None:
-            self._inventory.venue(venue)
-            rollouts = self._fleet.call(lambda _now_s: self._adopt(venue))
-        return rollouts
-
-    def _adopt(self, venue: str) -> VenueRollouts:
-        if venue in self._venues:
-            return self._venues[venue]
-        rollouts = VenueRollouts(venue, self._store, self._fleet, self._events, self._timing, self._settled)
-        newest = self._store.newest(venue)
-        in_force = self._taken(self._store.newest_taken(venue))
-        before = None if in_force is None else self._taken(self._store.newest_taken(venue, in_force.revision))
-        staging = self._prepared(newest) if newest is not None and newest.state is RolloutState.STAGING else None
-        rollouts.adopt(newest, in_force, before, staging)
-        self._venues[venue] = rollouts
-        return rollouts
-
-    def _taken(self, row: Rollout | None) -> InForce | None:
-        prepared = None if row is None else self._prepared(row)
-        if row is None or prepared is None or row.take_at_ms is None:
-            return None
-        take = TakeTime(at_ms=row.take_at_ms, fade_ms=row.fade_ms)
-        return InForce(row.revision, prepared, take, row.flash_confirmed_by)
-
-    def _prepared(self, row: Rollout) -> Prepared | None:
-        try:
-            return prepare(self._store.snapshot(row.snapshot_sha256), row.snapshot_sha256, row.scene)
-        except UnavailableError:
-            raise  # a database that is away says nothing about what it keeps
-        except (HubError, ValidationError) as error:
-            log.error("a kept rollout no longer compiles revision=%d reason=%s", row.revision, str(error)[:400])
-            return None
-
-    def _snapshot(self, venue: str) -> Snapshot:
-        return Snapshot(venue=self._inventory.venue(venue), telemetry_interval_s=self._telemetry_interval_s)
-
-    def _prepared_for(self, venue: str, scene: str | None) -> Prepared:
-        present = self._inventory.venue(venue)
-        known = self._compiled.get(venue)
-        if known is not None and known.venue is present:
-            return prepare_another(known, scene)
-        snapshot = Snapshot(venue=present, telemetry_interval_s=self._telemetry_interval_s)
-        document, sha256 = snapshot_document(snapshot)
-        prepared = self._compiled[venue] = prepare(snapshot, sha256, scene)
-        self._store.keep_snapshot(sha256, document)
-        spare_the_collector()
-        return prepared
-
-    def _begin(
-        self, rollouts: VenueRollouts, venue: str, prepared: Prepared, fade_ms: int, flash_confirmed_by: str | None
+    def _told(
+        self, venue: str, revision: int, verb: str, tell: Callable[[VenueRollouts, int, float], RolloutView]
     ) -> RolloutView:
-        deadline_s = time.monotonic() + self._timing.longest_settle_s + 1.0
-        while not self._fleet.call(lambda now_s: self._settled(venue, now_s)):
-            if self._connected_s is None or time.monotonic() > deadline_s:
-                raise UnavailableError("the hub has no connection to its broker; nothing was changed")
-            time.sleep(0.05)
-        view = self._fleet.call(lambda now_s: rollouts.begin(prepared, fade_ms, flash_confirmed_by, now_s))
-        self._store.prune(venue)
-        return view
+        row = self._row(venue, revision)
+        if row.state is RolloutState.PLANNED and verb != "go":
+            return self._planned.paused(venue, row, paused=verb == "pause")
+        rollouts = self._venues.of(venue)
+        return self._fleet.call(lambda now_s: tell(rollouts, row.revision, now_s))
 
-    def _await_turn(self, rollouts: VenueRollouts) -> None:
-        """A decided take is over in a moment, so a person who takes two scenes in a row is not turned away for it."""
-        deadline_s = time.monotonic() + LONGEST_TURN_S
-        while (running := rollouts.running) is not None and running.state is RolloutState.TAKEN:
-            if time.monotonic() > deadline_s:
-                break
-            time.sleep(0.05)
-        rollouts.ensure_free()
+    def _row(self, venue: str, revision: int) -> Rollout:
+        self._venues.of(venue)
+        return self._store.rollout(venue, revision)
 
     def _live(self, venue: str, view: RolloutView) -> RolloutView:
-        running = self._venues[venue].running
+        running = self._venues.of(venue).running
         return running if running is not None and running.revision == view.revision else view
 
-    def _serve_wanted(self) -> None:
-        while True:
-            self._wake.wait()
-            self._wake.clear()
-            if self._stopping:
-                return
-            with self._wanted_lock:
-                wanted = dict(self._wanted)
-            for venue, restate in wanted.items():
-                try:
-                    done = self._roll_out(venue, restate=restate)
-                except Exception:
-                    log.exception("a changed venue could not be rolled out venue=%s", venue)
-                    done = True
-                if done:
-                    self._no_longer_wanted(venue, restate=restate)
 
-    def _no_longer_wanted(self, venue: str, *, restate: bool) -> None:
-        with self._wanted_lock:
-            if self._wanted.get(venue) is restate:
-                del self._wanted[venue]
-
-    def _roll_out(self, venue: str, *, restate: bool) -> bool:
-        """Roll out the venue as it now is, in the scene in force. False when it cannot be begun yet."""
-        try:
-            rollouts = self._rollouts_of(venue)
-            if rollouts.running is not None or not self._fleet.call(lambda now_s: self._settled(venue, now_s)):
-                return False
-            self._no_longer_wanted(venue, restate=restate)  # a change from here on asks again
-            snapshot = self._snapshot(venue)
-        except NotFoundError:
-            return self._forget(venue)
-        document, sha256 = snapshot_document(snapshot)
-        newest = self._store.newest(venue)
-        if newest is not None and newest.snapshot_sha256 == sha256 and not restate:
-            return True
-        in_force = rollouts.in_force
-        scene = _scene_to_show(snapshot.venue, in_force)
-        try:
-            prepared = self._prepared_for(venue, scene)
-            confirmed_by = self._flashes.carried_on(prepared, in_force)
-            if rollouts.in_force is not in_force or prepared.venue is not self._inventory.venue(venue):
-                raise ConflictError("a scene was taken, or the venue changed, while flashes were checked")
-            self._begin(rollouts, venue, prepared, DEFAULT_FADE_MS, confirmed_by)
-        except InvalidError as error:
-            refusals = [
-                NodeRefusal(mistake.field.removeprefix("nodes."), mistake.field, mistake.reason, mistake.remedy)
-                for mistake in error.mistakes
-            ]
-            self._store.keep_snapshot(sha256, document)
-            self._record_halted(rollouts, sha256, scene, error.detail, refusals)
-        except FlashUnconfirmedError as error:
-            self._store.keep_snapshot(sha256, document)
-            self._record_halted(rollouts, sha256, scene, error.reason, [])
-        except (ConflictError, NotFoundError, UnavailableError):
-            self._want(venue, restate=restate)
-            return False
-        return True
-
-    def _record_halted(
-        self, rollouts: VenueRollouts, sha256: str, scene: str | None, reason: str, refusals: list[NodeRefusal]
-    ) -> None:
-        told = f"nothing changed: {reason}"
-        self._fleet.call(lambda now_s: rollouts.record_halted(sha256, scene, DEFAULT_FADE_MS, told, refusals, now_s))
-
-    def _forget(self, venue: str) -> bool:
-        rollouts = self._venues.pop(venue, None)
-        self._listed_s.pop(venue, None)
-        if rollouts is not None:
-            self._fleet.call(lambda _now_s: rollouts.clear())
-        return True
+def _revision_of(rollouts: VenueRollouts) -> int:
+    in_force = rollouts.standing.in_force
+    return 0 if in_force is None else in_force.revision
 
 
-def _scene_to_show(venue: Venue, in_force: InForce | None) -> str | None:
-    """The scene in force where the venue still has it; its opening scene otherwise."""
-    if in_force is None:
-        return venue.opening_scene
-    scene = in_force.prepared.scene
-    kept = scene is None or any(one.id == scene for one in venue.scenes)
-    return scene if kept else venue.opening_scene
+def _holds(prepared: Prepared, scenes: set[str | None]) -> bool:
+    """Whether every document of it has these scenes."""
+    known = {scene.id for scene in next(iter(prepared.documents.values())).body.scenes} if prepared.documents else set()
+    return all(scene is None or scene in known for scene in scenes)

@@ -1,53 +1,76 @@
 """The rollouts of one venue on the fleet loop's thread: saves every transition, then does what the machine says."""
 
+import json
 import logging
 from collections import deque
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
-from hub.desired import desired_payload
 from hub.errors import ConflictError, UnavailableError
 from hub.events.bus import EventBus
 from hub.fleet.loop import FleetLoop
 from hub.fleet.state import NodeState
-from hub.rollout.machine import (
+from hub.rollout.documents import Documents
+from hub.rollout.gates import FindingSource, gate_failures
+from hub.rollout.kept_choices import KeptChoices
+from hub.rollout.machine import RolloutMachine
+from hub.rollout.machine_actions import (
     Action,
+    BatchTaken,
     NodeRefusal,
     PublishDesired,
     PublishTake,
     RolloutEnded,
     RolloutHalted,
-    RolloutMachine,
-    RolloutTaken,
-    RolloutTiming,
+    StepChanged,
 )
-from hub.rollout.models import Rollout, RolloutState
+from hub.rollout.machine_timing import RolloutTiming
+from hub.rollout.models import UNDER_WAY, Conduct, Rollout, RolloutState
+from hub.rollout.numbers import RevisionNumbers
+from hub.rollout.plan import RolloutPlan
 from hub.rollout.reconciler import Reconciler
-from hub.rollout.snapshot import InForce, Prepared
+from hub.rollout.snapshot import Prepared
+from hub.rollout.standing import Standing, in_force_of
 from hub.rollout.store import RolloutStore
+from hub.rollout.undertaking import Undertaking, changed_row, halted_row, machine_of, row_of
 from hub.rollout.view import RolloutView, refusals_json, view_of
-from schemas import Leaf, Take, TakeTime, node_topic, take_topic
+from hub.rollout.wording import halted, reverted
+from schemas import Leaf
 
-LARGEST_REVISION_JUMP: Final = 1_000_000
-RESTATE_DELAY_S: Final = 60.0
-LONGEST_RESTATE_DELAY_S: Final = 86_400.0
+GATES_EVERY_S: Final = 1.0
 
 log = logging.getLogger(__name__)
 
 
+@dataclass(frozen=True, slots=True)
+class Left:
+    """What an earlier run of the hub left: the highest number, how the venue stands, what was begun last."""
+
+    newest: int
+    standing: Standing
+    begun: Rollout | None
+    prepared: Prepared | None
+    """Of `begun`; None where this version of the hub cannot read it."""
+
+
 @dataclass(slots=True)
 class _Running:
-    """The rollout under way. `machine` is None while a restarted hub waits to hear its nodes before going on."""
+    """The rollout under way. `machine` is None until the hub has heard its nodes."""
 
     row: Rollout
     prepared: Prepared
-    machine: RolloutMachine | None
+    machine: RolloutMachine | None = None
     told_staged: int = -1
+
+    @property
+    def decided(self) -> bool:
+        """It is in force, and only its show time is still to pass."""
+        return self.row.state is RolloutState.TAKEN
 
 
 class VenueRollouts:
-    """At most one rollout under way; the revision in force kept true by the reconciler."""
+    """At most one rollout under way; what each node is to show kept true by the reconciler."""
 
     def __init__(
         self,
@@ -57,6 +80,7 @@ class VenueRollouts:
         events: EventBus,
         timing: RolloutTiming,
         settled: Callable[[str, float], bool],
+        findings: FindingSource,
     ) -> None:
         self._venue = venue
         self._store = store
@@ -64,17 +88,16 @@ class VenueRollouts:
         self._events = events
         self._timing = timing
         self._settled = settled
+        self._findings = findings
+        self._documents = Documents(venue, fleet)
         self._reconciler = Reconciler()
+        self._numbers = RevisionNumbers()
         self._running: _Running | None = None
         self._actions: deque[Action] = deque()
         self._known_online: set[str] = set()
-        self._newest = 0
-        self._highest_held = 0
-        self._contradicted = False
-        self._restate_from_s = float("-inf")
-        self._restate_delay_s = RESTATE_DELAY_S
-        self.in_force: InForce | None = None
-        self.before: InForce | None = None
+        self._unchanged: tuple[str, ...] = ()
+        self._gates_due_s = 0.0
+        self.standing = Standing()
 
     @property
     def running(self) -> RolloutView | None:
@@ -84,7 +107,7 @@ class VenueRollouts:
 
     @property
     def coming(self) -> Prepared | None:
-        """What is being staged or about to be taken."""
+        """What is being staged, watched or about to be taken; from any thread."""
         running = self._running
         return None if running is None else running.prepared
 
@@ -93,98 +116,115 @@ class VenueRollouts:
         """Nothing under way and nobody differs."""
         return self._running is None and self._reconciler.idle
 
-    def adopt(
-        self, newest: Rollout | None, in_force: InForce | None, before: InForce | None, staging: Prepared | None
-    ) -> None:
-        """Take up, before the fleet loop starts, what an earlier run of the hub left. `staging` goes with `newest`."""
-        self._newest = 0 if newest is None else newest.revision
-        self.in_force, self.before = in_force, before
-        if in_force is not None:
-            self._reconciler.set_in_force(in_force.prepared.wanted(in_force.revision), in_force.take.at_ms / 1_000)
-            self._clear_removed(before)
-        if newest is None:
+    def adopt(self, left: Left) -> None:
+        """Take up, before the fleet loop starts, what an earlier run of the hub left."""
+        self._numbers.begun(left.newest)
+        self._stand(left.standing, None)
+        begun = left.begun
+        if begun is None:
             return
-        if newest.state is RolloutState.STAGING and staging is not None:
-            self._running = _Running(newest, staging, None)
-        elif newest.state is RolloutState.STAGING:
-            reason = "nothing changed: this version of the hub cannot read what was being staged; take the scene again"
+        if begun.state in UNDER_WAY and left.prepared is not None:
+            self._running = _Running(begun, left.prepared)
+        elif begun.state in UNDER_WAY:
+            why = "this version of the hub cannot read what was being rolled out; take the scene again"
+            reason = halted(begun, why, len(left.standing.nodes()), reverted_by=None)
             self._store.save(
-                _changed(newest, state=RolloutState.HALTED, ended_at_ms=newest.started_at_ms, reason=reason)
+                changed_row(begun, state=RolloutState.HALTED, ended_at_ms=begun.started_at_ms, reason=reason)
             )
             self._go_back()
-        elif newest.state is RolloutState.TAKEN and in_force is not None:
+        elif begun.state is RolloutState.TAKEN and left.prepared is not None:
             # Where the hub was killed between saving the take and publishing it, nobody has it yet.
-            machine = RolloutMachine(newest.revision, {}, self._timing)
-            machine.resume_taking(in_force.take.at_ms / 1_000)
-            self._running = _Running(newest, in_force.prepared, machine)
-        elif newest.state is RolloutState.HALTED:
+            machine = RolloutMachine(begun.revision, (), {}, self._timing, state=begun.state)
+            machine.takes_s = [(begun.take_at_ms or 0) / 1_000]
+            self._running = _Running(begun, left.prepared, machine)
+        elif begun.state is RolloutState.HALTED:
             self._go_back()
 
     def ensure_free(self) -> None:
         """Raises ConflictError while a rollout is under way."""
         if self._running is not None:
-            row = self._running.row
-            scene = "darkness" if row.scene is None else f"scene {row.scene!r}"
-            word = "is being staged" if row.state is RolloutState.STAGING else "is about to be taken"
-            raise ConflictError(f"revision {row.revision} ({scene}) {word}; wait for its end and try again")
+            raise ConflictError(f"{_named(self._running.row)}; wait for its end, halt it, or queue behind it")
 
-    def begin(self, prepared: Prepared, fade_ms: int, flash_confirmed_by: str | None, now_s: float) -> RolloutView:
-        """Start a rollout. Raises ConflictError while another runs, UnavailableError before the fleet is known."""
-        self.ensure_free()
+    def begin(self, what: Undertaking, now_s: float, *, instead: bool = False) -> RolloutView:
+        """Start a rollout; `instead` halts the one under way, whose nodes all get the new revision.
+
+        Raises ConflictError while another runs, UnavailableError before the fleet is known.
+        """
+        if not instead:
+            self.ensure_free()
         if not self._settled(self._venue, now_s):
             raise UnavailableError("the hub has no connection to its broker, or is still hearing its nodes; try again")
-        row = self._new_row(prepared, fade_ms, flash_confirmed_by, now_s)
+        planned = what.planned
+        revision = self._numbers.next(None if planned is None else planned.revision)
+        row = row_of(self._venue, what, revision, _ms(now_s), RolloutState.STAGING)
         row.nodes_expected = sum(state.online for state in self._fleet.state.of_venue(self._venue))
-        self._store.save(row)
-        self._newest = row.revision
-        self._running = _Running(row, prepared, None)
+        ended = self._ended_for(revision, now_s)
+        renumbered = planned if planned is not None and planned.revision != revision else None
+        self._store.save(row, *ended, instead_of=renumbered)
+        for one in ended:
+            self._events.publish("rollout", self._venue, view_of(one).model_dump(mode="json"))
+        self._numbers.begun(revision)
+        self._running = running = _Running(row, what.prepared)
         self._actions.clear()
-        self._contradicted = False
-        self._resume(self._running, now_s)
+        self._unchanged = ()
+        self._resume(running, now_s)
         self._tell()
         return view_of(row)
 
+    def wait(self, what: Undertaking, *, awaits_approval: bool, now_s: float) -> RolloutView:
+        """Write down a rollout that waits for its turn, or for a second person."""
+        row = row_of(self._venue, what, self._numbers.next(), _ms(now_s), RolloutState.PLANNED)
+        row.awaits_approval = awaits_approval
+        self._numbers.newest = row.revision
+        return self.keep(row)
+
+    def keep(self, row: Rollout) -> RolloutView:
+        """Save and tell a row that is not under way."""
+        self._store.save(row)
+        view = view_of(row)
+        self._events.publish("rollout", self._venue, view.model_dump(mode="json"))
+        return view
+
     def record_halted(
-        self,
-        prepared_from: str,
-        scene: str | None,
-        fade_ms: int,
-        reason: str,
-        refusals: list[NodeRefusal],
-        now_s: float,
+        self, snapshot_sha256: str, kept: KeptChoices, reason: str, refusals: list[NodeRefusal], now_s: float
     ) -> None:
         """Write down a rollout that could not even be compiled, so that its reason is found where one looks."""
         self.ensure_free()
-        row = Rollout(
-            venue=self._venue,
-            revision=self._next_revision(),
-            snapshot_sha256=prepared_from,
-            scene=scene,
-            state=RolloutState.HALTED,
-            fade_ms=fade_ms,
-            started_at_ms=_ms(now_s),
-            ended_at_ms=_ms(now_s),
-            nodes_expected=0,
-            reason=reason,
-            refusals=refusals_json(refusals),
-        )
-        self._store.save(row)
-        self._newest = row.revision
-        self._events.publish("rollout", self._venue, view_of(row).model_dump(mode="json"))
+        revision = self._numbers.next()
+        self.keep(halted_row(self._venue, revision, snapshot_sha256, kept, _ms(now_s), reason, refusals))
+        self._numbers.newest = revision
+
+    def pause(self, revision: int, _now_s: float) -> RolloutView:
+        """Raises ConflictError for one that is not under way, or cannot be paused any more."""
+        running, machine = self._under_way(revision)
+        return self._after(running, machine.pause(), _now_s)
+
+    def resume(self, revision: int, now_s: float) -> RolloutView:
+        """Raises as `pause` does."""
+        running, machine = self._under_way(revision)
+        return self._after(running, machine.resume(now_s), now_s)
+
+    def go(self, revision: int, now_s: float) -> RolloutView:
+        """Take the staged batch now. Raises ConflictError where none waits for it."""
+        running, machine = self._under_way(revision)
+        if running.row.state is not RolloutState.STAGED or machine.paused or not machine.course.wait_for_go:
+            raise ConflictError(f"revision {revision} does not wait for a go: it is {_step(running.row)}")
+        return self._after(running, machine.go(now_s), now_s)
+
+    def halt(self, revision: int, why: str, now_s: float, *, revert: bool) -> RolloutView:
+        """Raises as `pause` does."""
+        running, machine = self._under_way(revision)
+        return self._after(running, machine.halt(why, revert=revert), now_s)
 
     def clear(self) -> None:
         """The venue is gone: take its documents off the broker."""
-        if self.in_force is not None:
-            self._clear(self.in_force.prepared.documents)
+        self._documents.clear(self.standing.nodes())
 
     def node_changed(self, node: NodeState, leaf: Leaf, now_s: float) -> None:
         if leaf is Leaf.TELEMETRY and node.node in self._known_online:
             return  # by far most messages; they tell nothing of revisions
-        if node.online:
-            self._known_online.add(node.node)
-        else:
-            self._known_online.discard(node.node)
-        self._note_held(node)
+        (self._known_online.add if node.online else self._known_online.discard)(node.node)
+        self._numbers.note(node, self.standing)
         self._reconciler.observe(node.node, online=node.online, reported=node.reported, now_s=now_s)
         running = self._running
         if running is not None and running.machine is not None:
@@ -195,58 +235,68 @@ class VenueRollouts:
         self._perform([], now_s)
         running = self._running
         if running is not None and not self._actions:
-            if running.machine is not None:
+            if running.machine is None:
+                if self._settled(self._venue, now_s):
+                    self._resume(running, now_s)
+            else:
                 self._perform(running.machine.tick(now_s), now_s)
-            elif self._settled(self._venue, now_s):
-                self._resume(running, now_s)
-            staging = running.row.state is RolloutState.STAGING
+                self._perform(self._watch(running, running.machine, now_s), now_s)
+            staging = running is self._running and running.row.state is RolloutState.STAGING
             if staging and running.machine is not None and running.machine.nodes_staged != running.told_staged:
                 self._tell()
-        if self.in_force is not None and (self._running is None or self._running.row.state is RolloutState.TAKEN):
-            for node in self._reconciler.due(now_s):
-                self._publish(node, self.in_force.revision, self.in_force.prepared, self.in_force.take)
+        self._reconcile(now_s)
 
     def wants_restating(self, now_s: float) -> bool:
-        """Whether nodes show what this hub cannot overrule (a database was lost, say): only a newer revision can."""
-        if not self._contradicted or self._running is not None or now_s < self._restate_from_s:
-            return False
-        self._restate_from_s = now_s + self._restate_delay_s
-        self._restate_delay_s = min(2 * self._restate_delay_s, LONGEST_RESTATE_DELAY_S)
-        return True
+        """Whether nodes show what this hub cannot overrule: only a newer revision can."""
+        return self._running is None and self._numbers.wants_restating(now_s)
 
-    def _note_held(self, node: NodeState) -> None:
-        if node.reported is None:
-            return
-        showing = node.reported.showing
-        for held in (node.reported.staged, showing):
-            # A claim far beyond what is known is not believed: it would use up the numbers.
-            if held is not None and held.revision <= self._newest + LARGEST_REVISION_JUMP:
-                self._highest_held = max(self._highest_held, held.revision)
-        if self.in_force is None or showing is None or not node.online or showing.revision > self._highest_held:
-            return
-        compiled = self.in_force.prepared.documents.get(node.node)
-        if compiled is not None and showing != compiled.held(self.in_force.revision):
-            self._contradicted |= showing.revision >= self.in_force.revision
+    def _reconcile(self, now_s: float) -> None:
+        running = self._running
+        if running is not None and running.machine is None and not running.decided:
+            return  # its nodes are about to be given its documents
+        in_hand = frozenset[str]() if running is None or running.machine is None else running.machine.in_hand
+        for node in self._reconciler.due(now_s):
+            followed = self.standing.follows(node)
+            if followed is not None and node not in in_hand:
+                self._documents.publish(node, followed.revision, followed.prepared, followed.take_of(node))
 
-    def _next_revision(self) -> int:
-        return max(self._newest, self._highest_held) + 1
+    def _watch(self, running: _Running, machine: RolloutMachine, now_s: float) -> list[Action]:
+        """What the gates say of the batch that soaks."""
+        watched = running.row.state is RolloutState.SOAKING and machine.state is RolloutState.SOAKING
+        if not watched or running.row.plan is None or now_s < self._gates_due_s:
+            return []
+        self._gates_due_s = now_s + GATES_EVERY_S
+        gates = RolloutPlan.model_validate_json(running.row.plan).gates
+        batch = set(machine.batches[machine.batch])
+        nodes = {state.node: state for state in self._fleet.state.of_venue(self._venue) if state.node in batch}
+        interval_s = next(iter(running.prepared.documents.values())).body.telemetry_interval_s
+        taken_s = machine.takes_s[-1]
+        failures = gate_failures(gates, self._venue, nodes, taken_s, interval_s, self._findings)
+        return machine.gates_failed(failures) if failures else []
 
-    def _new_row(self, prepared: Prepared, fade_ms: int, flash_confirmed_by: str | None, now_s: float) -> Rollout:
-        return Rollout(
-            venue=self._venue,
-            revision=self._next_revision(),
-            snapshot_sha256=prepared.snapshot_sha256,
-            scene=prepared.scene,
-            state=RolloutState.STAGING,
-            fade_ms=fade_ms,
-            started_at_ms=_ms(now_s),
-            nodes_expected=0,
-            flash_confirmed_by=flash_confirmed_by,
-        )
+    def _under_way(self, revision: int) -> tuple[_Running, RolloutMachine]:
+        running = self._running
+        if running is None or running.row.revision != revision or running.decided:
+            raise ConflictError(f"revision {revision} is not under way any more")
+        if running.machine is None:
+            raise UnavailableError("the hub is still hearing its nodes; try again in some seconds")
+        return running, running.machine
+
+    def _after(self, running: _Running, actions: list[Action], now_s: float) -> RolloutView:
+        self._perform(actions, now_s)
+        return view_of(running.row)
+
+    def _ended_for(self, revision: int, now_s: float) -> list[Rollout]:
+        """The row of the rollout that another one takes the place of."""
+        running = self._running
+        if running is None or running.decided:
+            return []
+        nodes = len(running.prepared.documents)
+        reason = halted(running.row, f"revision {revision} was to show at once", nodes, reverted_by=None)
+        return [changed_row(running.row, state=RolloutState.HALTED, ended_at_ms=_ms(now_s), reason=reason)]
 
     def _resume(self, running: _Running, now_s: float) -> None:
-        revision = running.row.revision
-        running.machine = RolloutMachine(revision, running.prepared.wanted(revision), self._timing)
+        running.machine = machine_of(running.row, running.prepared, self._timing)
         states = [(state.node, state.online, state.reported) for state in self._fleet.state.of_venue(self._venue)]
         self._perform(running.machine.start(states, now_s), now_s)
 
@@ -258,72 +308,138 @@ class VenueRollouts:
             self._actions.popleft()
 
     def _act(self, action: Action, running: _Running, now_s: float) -> None:
+        machine = running.machine
+        if machine is None:
+            return
         match action:
             case PublishDesired(node):
-                self._publish(node, running.row.revision, running.prepared, None)
-            case RolloutTaken(at_s):
-                self._take(running, at_s, now_s)
+                self._documents.publish(node, running.row.revision, running.prepared, None)
+            case StepChanged():
+                self._step(running, machine, now_s)
+            case BatchTaken():
+                self._take(running, machine, action.at_s, now_s)
             case PublishTake():
-                self._publish_take(running.row)
+                self._documents.publish_take(running.row)
             case RolloutEnded():
+                self._reconciler.owe(self._unchanged)
+                self._unchanged = ()
                 self._running = None
-            case RolloutHalted(reason, refusals):
-                self._halt(running, reason, refusals, now_s)
+            case RolloutHalted():
+                self._halt(running, action, now_s)
 
-    def _take(self, running: _Running, at_s: float, now_s: float) -> None:
-        row, machine = running.row, running.machine
-        if machine is not None and now_s > at_s - self._timing.margin_s / 2:
+    def _step(self, running: _Running, machine: RolloutMachine, now_s: float) -> None:
+        taken = machine.state is RolloutState.TAKEN
+        row = changed_row(
+            running.row,
+            state=machine.state,
+            paused=machine.paused,
+            ended_at_ms=_ms(now_s) if taken else None,
+            nodes_staged=machine.nodes_staged,
+            nodes_expected=machine.nodes_expected,
+        )
+        self._save(running, row, now_s)
+        if taken:
+            self._put_in_force(running, now_s)
+
+    def _take(self, running: _Running, machine: RolloutMachine, at_s: float, now_s: float) -> None:
+        if now_s > at_s - machine.margin_s / 2:
             at_s = machine.set_take_time(now_s)
-        self._close(running, RolloutState.TAKEN, now_s, take_at_ms=_ms(at_s))
-        self.before = self.in_force
-        take = TakeTime(at_ms=_ms(at_s), fade_ms=row.fade_ms)
-        self.in_force = InForce(row.revision, running.prepared, take, row.flash_confirmed_by)
-        self._reconciler.set_in_force(running.prepared.wanted(row.revision), at_s)
-        self._reconciler.owe(running.prepared.documents)
-        for state in self._fleet.state.of_venue(self._venue):
-            self._reconciler.observe(state.node, online=state.online, reported=state.reported, now_s=now_s)
-        self._clear_removed(self.before)
+        row = changed_row(
+            running.row,
+            state=machine.state,
+            take_at_ms=_ms(at_s),
+            takes_ms=json.dumps([_ms(one_s) for one_s in machine.takes_s]),
+            ended_at_ms=_ms(now_s) if machine.state is RolloutState.TAKEN else None,
+            nodes_staged=machine.nodes_staged,
+            nodes_expected=machine.nodes_expected,
+            refusals=refusals_json(machine.left_out.values()),
+        )
+        running.told_staged = machine.nodes_staged
+        self._save(running, row, now_s)
+        self._gates_due_s = at_s
+        if running.decided:
+            self._put_in_force(running, now_s)
+        else:
+            self._stand(self.standing.with_batch(row, running.prepared), now_s)
+            self._reconciler.owe(machine.batches[len(machine.takes_s) - 1])
 
-    def _halt(self, running: _Running, reason: str, refusals: tuple[NodeRefusal, ...], now_s: float) -> None:
-        self._close(running, RolloutState.HALTED, now_s, reason=reason, refusals=refusals_json(refusals))
-        self._running = None
-        if self.in_force is not None:
-            self._clear(running.prepared.documents.keys() - self.in_force.prepared.documents.keys())
-        self._go_back()
-
-    def _close(self, running: _Running, state: RolloutState, now_s: float, **facts: object) -> None:
-        closed = _changed(running.row, state=state, ended_at_ms=_ms(now_s), **facts)
-        if running.machine is not None:
-            closed.nodes_staged = running.told_staged = running.machine.nodes_staged
-            closed.nodes_expected = running.machine.nodes_expected
-        self._store.save(closed)
-        running.row = closed
+    def _save(self, running: _Running, row: Rollout, _now_s: float) -> None:
+        back = None
+        if row.state is RolloutState.TAKEN and row.reverts is not None:
+            undone = self._store.found(self._venue, row.reverts)
+            if undone is not None:
+                back = changed_row(undone, state=RolloutState.REVERTED, reason=reverted(undone, row.revision))
+        self._store.save(row, *([] if back is None else [back]))
+        running.row = row
+        if back is not None:
+            self._events.publish("rollout", self._venue, view_of(back).model_dump(mode="json"))
         self._tell()
+
+    def _put_in_force(self, running: _Running, now_s: float) -> None:
+        in_force = in_force_of(running.row, running.prepared)
+        if in_force is None:
+            return
+        self._stand(self.standing.with_in_force(in_force), now_s)
+        machine = running.machine
+        selected = {node for batch in machine.batches for node in batch} if machine is not None else set[str]()
+        self._unchanged = tuple(node for node in running.prepared.documents if node not in selected)
+        self._reconciler.owe(node for node in running.prepared.documents if node in selected)
+
+    def _stand(self, standing: Standing, now_s: float | None) -> None:
+        before, self.standing = self.standing, standing
+        shows_from_ms = [one.take.at_ms for one in (standing.in_force, *standing.ahead.values()) if one is not None]
+        self._reconciler.set_in_force(standing.wanted(), max(shows_from_ms, default=0) / 1_000)
+        if now_s is None:
+            gone = frozenset[str]() if standing.before is None else frozenset(standing.before.prepared.documents)
+        else:
+            gone = before.nodes()
+            for state in self._fleet.state.of_venue(self._venue):
+                self._reconciler.observe(state.node, online=state.online, reported=state.reported, now_s=now_s)
+        if standing.in_force is not None:
+            self._documents.clear(gone - standing.nodes())
+
+    def _halt(self, running: _Running, action: RolloutHalted, now_s: float) -> None:
+        in_force, row = self.standing.in_force, running.row
+        reverts = action.revert and row.takes_ms != "[]" and in_force is not None
+        by = self._numbers.next() if reverts else None
+        machine = running.machine
+        ended = changed_row(
+            row,
+            state=RolloutState.HALTED,
+            ended_at_ms=_ms(now_s),
+            paused=False,
+            reason=halted(row, action.why, len(running.prepared.documents), reverted_by=by),
+            refusals=refusals_json(action.refusals),
+        )
+        if machine is not None:
+            ended.nodes_staged, ended.nodes_expected = machine.nodes_staged, machine.nodes_expected
+        follows: _Running | None = None
+        if in_force is not None and by is not None:
+            back = _taking_back(row, in_force.prepared, self._back_to())
+            follows = _Running(row_of(self._venue, back, by, _ms(now_s), RolloutState.STAGING), in_force.prepared)
+        self._store.save(ended, *([] if follows is None else [follows.row]))
+        running.row = ended
+        self._tell()
+        self._running = follows
+        self._documents.clear(running.prepared.documents.keys() - self.standing.nodes())
+        if follows is None:
+            self._go_back()
+            return
+        self._numbers.begun(follows.row.revision)
+        self._tell()
+
+    def _back_to(self) -> int:
+        """What `back` finds after the revision in force was put back."""
+        in_force = self.standing.in_force
+        row = None if in_force is None else self._store.found(self._venue, in_force.revision)
+        return 0 if row is None or row.back_to is None else row.back_to
 
     def _go_back(self) -> None:
         """Everyone gets the documents in force again; where nothing is, what was staged is taken off the broker."""
-        if self.in_force is not None:
-            self._reconciler.owe(self.in_force.prepared.documents)
+        if self.standing.nodes():
+            self._reconciler.owe(self.standing.nodes())
             return
-        self._clear(state.node for state in self._fleet.state.of_venue(self._venue))
-
-    def _clear_removed(self, before: InForce | None) -> None:
-        if before is None or self.in_force is None:
-            return
-        self._clear(before.prepared.documents.keys() - self.in_force.prepared.documents.keys())
-
-    def _clear(self, nodes: Iterable[str]) -> None:
-        for node in nodes:
-            self._fleet.publish(node_topic(self._venue, node, Leaf.DESIRED), b"", retain=True)
-
-    def _publish(self, node: str, revision: int, prepared: Prepared, take: TakeTime | None) -> None:
-        payload = desired_payload(self._venue, node, revision, prepared.documents[node], take)
-        self._fleet.publish(node_topic(self._venue, node, Leaf.DESIRED), payload, retain=True)
-
-    def _publish_take(self, row: Rollout) -> None:
-        if row.take_at_ms is not None:
-            take = Take(revision=row.revision, at_ms=row.take_at_ms, fade_ms=row.fade_ms)
-            self._fleet.publish(take_topic(self._venue), take.model_dump_json().encode(), retain=False)
+        self._documents.clear(state.node for state in self._fleet.state.of_venue(self._venue))
 
     def _tell(self) -> None:
         running = self._running
@@ -331,15 +447,31 @@ class VenueRollouts:
             return
         if running.machine is not None and running.row.state is RolloutState.STAGING:
             running.told_staged = running.machine.nodes_staged
-            running.row = _changed(
+            running.row = changed_row(
                 running.row, nodes_staged=running.told_staged, nodes_expected=running.machine.nodes_expected
             )
         self._events.publish("rollout", self._venue, view_of(running.row).model_dump(mode="json"))
 
 
-def _changed(row: Rollout, **facts: object) -> Rollout:
-    # A new object, since other threads may be reading the row; `model_copy` would share SQLAlchemy's state with it.
-    return Rollout(**{**row.model_dump(), **facts})
+def _taking_back(row: Rollout, before: Prepared, back_to: int) -> Undertaking:
+    return Undertaking(before, back_to, fade_ms=row.fade_ms, conduct=Conduct.LENIENT, reverts=row.revision)
+
+
+def _named(row: Rollout) -> str:
+    scene = "darkness" if row.scene is None else f"scene {row.scene!r}"
+    return f"revision {row.revision} ({scene}) is {_step(row)}"
+
+
+def _step(row: Rollout) -> str:
+    words = {
+        RolloutState.PLANNED: "waiting for its turn",
+        RolloutState.STAGING: "being staged",
+        RolloutState.STAGED: "staged and waits",
+        RolloutState.SOAKING: "taken in part and being watched",
+        RolloutState.TAKEN: "about to be taken",
+    }
+    word = words.get(row.state, row.state.value)
+    return f"{word}, and paused" if row.paused else word
 
 
 def _ms(now_s: float) -> int:

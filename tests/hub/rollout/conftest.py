@@ -133,7 +133,7 @@ class HubHalf:
         wait_until(shown, 8.0, f"revision {revision} to show on every board")
 
     def wait_until_free(self) -> None:
-        wait_until(lambda: self.rollouts._venues["arcade"].running is None, 5.0, "the rollout's take time")
+        wait_until(lambda: self.rollouts.under_way("arcade") is None, 5.0, "the rollout's take time")
 
 
 @pytest.fixture

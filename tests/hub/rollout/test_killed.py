@@ -13,7 +13,7 @@ def _opened(hub: HubHalf) -> int:
     revision = hub.ended().revision
     hub.wait_until_shown(revision)
     hub.wait_until_free()
-    wait_until(lambda: hub.fleet.call(lambda _now_s: hub.rollouts._venues["arcade"]._reconciler.idle), 5.0)
+    wait_until(lambda: hub.rollouts.idle("arcade"), 5.0)
     return revision
 
 
@@ -72,7 +72,7 @@ def test_restarted_hub_publishes_nothing_when_nothing_differs(hub: HubHalf) -> N
     hub.wait_until_free()
     hub.fleet.call(lambda _now_s: None)
     assert len(hub.boards.published) == published
-    assert hub.fleet.call(lambda _now_s: hub.rollouts._venues["arcade"]._reconciler.idle)
+    assert hub.rollouts.idle("arcade")
 
 
 def test_revisions_count_on_after_a_restart(hub: HubHalf) -> None:

@@ -56,7 +56,7 @@ class Hub:
         return revision
 
     def wait_until_free(self) -> None:
-        wait_until(lambda: self.rollouts._venues[VENUE].running is None, 5.0, "the take time to pass")
+        wait_until(lambda: self.rollouts.under_way(VENUE) is None, 5.0, "the take time to pass")
 
 
 def no_flashes(_venue: Venue, _scene: Scene) -> FlashFound:

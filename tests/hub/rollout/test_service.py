@@ -4,6 +4,7 @@ import gc
 import pytest
 
 from hub.errors import ConflictError, InvalidError, NotFoundError, UnavailableError
+from hub.rollout.kept_choices import KeptChoices
 from hub.rollout.models import RolloutState
 from hub.rollout.store import KEPT_ROLLOUTS
 from schemas import Desired, Leaf, node_topic
@@ -181,7 +182,7 @@ def test_node_added_by_a_refused_change_loses_the_document_that_it_staged(hub: H
 def test_venue_that_did_not_change_is_not_rolled_out_again(hub: HubHalf) -> None:
     revision = _opened(hub)
     hub.rollouts.venue_changed("arcade")
-    wait_until(lambda: not hub.rollouts._wanted, 3.0)
+    wait_until(lambda: not hub.rollouts._unattended.busy, 3.0)
     assert hub.rollouts.page("arcade", None, 1)[0].revision == revision
 
 
@@ -236,13 +237,10 @@ def test_claim_far_beyond_every_revision_uses_no_numbers_up(hub: HubHalf) -> Non
 
 def test_old_rollouts_and_their_snapshots_are_dropped(hub: HubHalf) -> None:
     _opened(hub)
+    sha256 = hub.rollouts._store.newest("arcade").snapshot_sha256  # type: ignore[union-attr]
+    rollouts = hub.rollouts._venues.of("arcade")
     for _ in range(KEPT_ROLLOUTS + 3):
-        hub.fleet.call(
-            lambda now_s: hub.rollouts._venues["arcade"].record_halted(
-                hub.rollouts._store.newest("arcade").snapshot_sha256,  # type: ignore[union-attr]
-                None, 0, "test", [], now_s,
-            )
-        )  # fmt: skip
+        hub.fleet.call(lambda now_s: rollouts.record_halted(sha256, KeptChoices(), "test", [], now_s))
     hub.rollouts._store.prune("arcade")
     rows = hub.rollouts.page("arcade", None, 500)
     assert len(rows) == KEPT_ROLLOUTS + 1

@@ -1,0 +1,32 @@
+"""How a rollout's end is told to the operator, in one sentence each. Pure."""
+
+from hub.rollout.models import Rollout
+from hub.rollout.view import batches_from, takes_from
+
+
+def halted(row: Rollout, why: str, nodes: int, *, reverted_by: int | None) -> str:
+    """Why it stopped, and what that left behind on `nodes` nodes; `reverted_by` puts back what was taken."""
+    changed = sum(len(batch) for batch in batches_from(row.batches)[: len(takes_from(row.takes_ms))])
+    if takes_from(row.takes_ms) and not batches_from(row.batches):
+        changed = nodes
+    return f"halted: {why}; {_left_behind(row, changed, nodes, reverted_by)}"
+
+
+def reverted(row: Rollout, by: int) -> str:
+    """The same, once a later revision has put back what was there before."""
+    return f"{row.reason or f'revision {row.revision} was taken back'}; reverted by revision {by}"
+
+
+def _left_behind(row: Rollout, changed: int, nodes: int, reverted_by: int | None) -> str:
+    if changed == 0 and row.batches == "[]":
+        return "nothing changed on any node"
+    if changed == 0:
+        return f"reverted: what was staged is withdrawn, and none of the {nodes} nodes ever changed"
+    others = f"the other {nodes - changed} never changed" if nodes > changed else "there are no others"
+    if reverted_by is not None:
+        return f"{_nodes(changed)} that had taken it go back with revision {reverted_by}; {others}"
+    return f"{_nodes(changed)} keep revision {row.revision} until it is reverted or another scene is taken; {others}"
+
+
+def _nodes(count: int) -> str:
+    return "1 node" if count == 1 else f"{count} nodes"
