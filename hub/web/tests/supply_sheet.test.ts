@@ -46,9 +46,11 @@ describe("figures of a supply's sheet", () => {
     expect(money(1.5, "EUR")).toMatch(/1[.,]50/);
   });
 
-  it("count days in UTC, the last with them", () => {
-    expect(daysTo(Date.UTC(2031, 2, 1, 0, 30), 7)).toEqual({ from: "2031-02-23", to: "2031-03-01" });
-    expect(daysTo(Date.UTC(2031, 2, 1, 23, 59), 1)).toEqual({ from: "2031-03-01", to: "2031-03-01" });
+  it("count the venue's days, the last with them", () => {
+    expect(daysTo(Date.UTC(2031, 2, 1, 0, 30), 7, "UTC")).toEqual({ from: "2031-02-23", to: "2031-03-01" });
+    expect(daysTo(Date.UTC(2031, 2, 1, 23, 59), 1, "UTC")).toEqual({ from: "2031-03-01", to: "2031-03-01" });
+    expect(daysTo(Date.UTC(2031, 2, 1, 11, 30), 1, "Pacific/Auckland")).toEqual({ from: "2031-03-02", to: "2031-03-02" });
+    expect(daysTo(Date.UTC(2031, 2, 1, 0, 30), 2, "America/New_York")).toEqual({ from: "2031-02-27", to: "2031-02-28" });
   });
 });
 
