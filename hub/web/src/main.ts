@@ -1,4 +1,5 @@
 import "./styles/sheet.css";
+import "./styles/hatches.css";
 import { mount } from "svelte";
 import App from "./components/App.svelte";
 import { openSheet } from "./state/open_sheet.svelte";

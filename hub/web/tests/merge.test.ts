@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import type { Finding, NodeState, Rollout } from "../src/api/contract";
-import { withFinding, withNodes, withRollout } from "../src/state/merge";
+import { withAnswer, withFinding, withNodes, withRollout } from "../src/state/merge";
 
 const rollout = (revision: number, state: Rollout["state"], nodes_staged = 0): Rollout =>
   ({ revision, state, nodes_staged }) as Rollout;
@@ -23,12 +23,23 @@ describe("rollouts", () => {
     expect(held).toEqual([rollout(4, "halted", 3)]);
   });
 
-  it.each([
-    [rollout(4, "taken", 18), rollout(4, "staging", 0)],
-    [rollout(4, "halted", 2), rollout(4, "staging", 2)],
-    [rollout(4, "staging", 9), rollout(4, "staging", 8)],
-  ])("never go back from %o to %o, which arrives late", (known, late) => {
-    expect(withRollout([known], late)).toEqual([known]);
+  it("go on to the next batch, and back to staging when a node returns", () => {
+    const held = withRollout([rollout(4, "soaking")], rollout(4, "staging", 2));
+    expect(held).toEqual([rollout(4, "staging", 2)]);
+  });
+
+  it.each(["taken", "halted", "staging"] as const)("that are %s already are not changed by the answer, which arrives late", (state) => {
+    expect(withAnswer([rollout(4, state, 9)], rollout(4, "staging", 8))).toEqual([rollout(4, state, 9)]);
+  });
+
+  it("that nobody told of yet are known from the answer", () => {
+    expect(withAnswer([], rollout(4, "staging"))).toEqual([rollout(4, "staging")]);
+  });
+
+  it("that waited in line take the place of what they were planned as", () => {
+    const begun = { ...rollout(6, "staging"), planned_as: 4 };
+    expect(withRollout([rollout(5, "taken"), rollout(4, "planned")], begun)).toEqual([begun, rollout(5, "taken")]);
+    expect(withAnswer([begun], rollout(4, "planned"))).toEqual([begun]);
   });
 });
 

@@ -114,6 +114,33 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/venues/{venue}/particulars": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Read Particulars
+         * @description What the venue says of itself beside its items, with place and time zone; its ETag for a change.
+         */
+        get: operations["read_particulars"];
+        /**
+         * Put Particulars
+         * @description Change them. Refused (422) where the venue would then have a mistake, such as sunset in the timetable of a venue
+         *     with no place.
+         *
+         *     Another place or time zone moves the timed takes of the days to come, and begins other days of energy.
+         */
+        put: operations["put_particulars"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/venues/{venue}/supplies": {
         parameters: {
             query?: never;
@@ -497,7 +524,15 @@ export interface paths {
          */
         get: operations["rollouts"];
         put?: never;
-        post?: never;
+        /**
+         * Plan Rollout
+         * @description Roll a scene out as planned: on selected nodes, in batches, watched, approved.
+         *
+         *     Nodes that are not selected keep what they show. 409 while another rollout is under way, unless `queue` lets this
+         *     one wait; two are never mixed. Where the venue asks for approval it waits in `planned` until another person
+         *     approves it, which needs tokens that carry names.
+         */
+        post: operations["plan_rollout"];
         delete?: never;
         options?: never;
         head?: never;
@@ -547,6 +582,433 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/venues/{venue}/rollouts/dry-run": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Dry Run Rollout
+         * @description What that plan would do as things stand: its batches, and for each node what would differ. Nothing is sent.
+         */
+        post: operations["dry_run_rollout"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/rollouts/{revision}/approve": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Approve Rollout
+         * @description Approve a rollout that waits for a second person; your token must carry a name other than the planner's.
+         */
+        post: operations["approve_rollout"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/rollouts/{revision}/pause": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Pause Rollout
+         * @description Begin no further batch until it is resumed. A take that is decided comes; boards keep what they show.
+         */
+        post: operations["pause_rollout"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/rollouts/{revision}/resume": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Resume Rollout
+         * @description Go on where it was paused.
+         */
+        post: operations["resume_rollout"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/rollouts/{revision}/halt": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Halt Rollout
+         * @description Stop it. Batches that were taken stay as they are, until it is reverted or another rollout follows.
+         */
+        post: operations["halt_rollout"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/rollouts/{revision}/revert": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Revert Rollout
+         * @description Stop it, and put back what was in force before, everywhere, as a new revision, which is answered.
+         */
+        post: operations["revert_rollout"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/rollouts/{revision}/go": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Go On With Rollout
+         * @description Take the batch that is staged and waits for a person.
+         */
+        post: operations["go_on_with_rollout"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/controls/go": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Go
+         * @description Take the next cue of the list in hand; the first cue of the venue's first list where none is in hand.
+         *
+         *     At once: a rollout under way is halted, and boards that refuse or do not answer are left out and follow when they
+         *     can. 409 after a list's last cue.
+         */
+        post: operations["go"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/controls/back": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Back At Once
+         * @description Take the cue before while a list is in hand, or its cue again where something else was taken in between.
+         *
+         *     Without a list: what was taken before the revision in force. 409 where nothing was.
+         */
+        post: operations["back_at_once"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/controls/blackout": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Blackout
+         * @description Every pixel dark, at once and without a fade; `back` brings back what was on.
+         *
+         *     Caution: people may be on stairs, ladders or a stage edge. It holds until the timetable's next take.
+         */
+        post: operations["blackout"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/controls/work-light": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Work Light
+         * @description Plain white on every zone, at once and within the budget of every supply.
+         *
+         *     A neutral white of about 4,000 K at half light that every board holds already; a scene `work-light` of the venue's
+         *     own stands in its place. Caution: it is no emergency lighting. It holds until the timetable's next take.
+         */
+        post: operations["work_light"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/controls/follow-timetable": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Follow Timetable
+         * @description Let go of what was taken by hand: what the timetable has on now is taken. 409 in a venue without a timetable.
+         */
+        post: operations["follow_timetable"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/cue-lists": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * List Cue Lists
+         * @description The venue's cue lists in its order: which is in hand, which cue is on, and when the next follows.
+         */
+        get: operations["list_cue_lists"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/cue-lists/{cue_list}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Read Cue List
+         * @description One list as it is written; its ETag for a change.
+         */
+        get: operations["read_cue_list"];
+        /**
+         * Put Cue List
+         * @description Change a list, or add it at the end. One in hand goes on by the ids of its cues.
+         *
+         *     What follows by itself was settled when a person took a cue: it changes with the next go.
+         */
+        put: operations["put_cue_list"];
+        post?: never;
+        /**
+         * Remove Cue List
+         * @description Take a list away.
+         */
+        delete: operations["remove_cue_list"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/cue-lists/{cue_list}/start": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Start Cue List
+         * @description Take a list in hand; nothing is taken before the first go. Another list in hand is put down.
+         */
+        post: operations["start_cue_list"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/cue-lists/{cue_list}/stop": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Stop Cue List
+         * @description Put the list down: what it shows stays, and nothing more follows by itself. 409 where it is not in hand.
+         */
+        post: operations["stop_cue_list"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/timetable": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Read Timetable
+         * @description The venue's timetable; its ETag for a change.
+         */
+        get: operations["read_timetable"];
+        /**
+         * Put Timetable
+         * @description Put a timetable in the place of the one before. Refused (422) where the venue would then have a mistake.
+         *
+         *     A rollout follows: boards get the takes of the coming eight days, and go on by them with neither hub nor network.
+         *     An entry goes out unattended, so one whose scene fails the flash check counts only where it names who confirms it.
+         */
+        put: operations["put_timetable"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/timetable/why": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Explain Timetable
+         * @description Why a scene is on, over what it wins, and what is next.
+         */
+        get: operations["explain_timetable"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/timetable/month": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Read Timetable Month
+         * @description What is on in a month, day by day in the venue's local time, with the sun.
+         */
+        get: operations["read_timetable_month"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/timetable.ics": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Export Timetable
+         * @description What is on in the coming days as an iCalendar file (RFC 5545) for any calendar, an event a spell, in UTC.
+         */
+        get: operations["export_timetable"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/venues/{venue}/elevation": {
         parameters: {
             query?: never;
@@ -561,6 +1023,28 @@ export interface paths {
          *     Of the venue as it is in force, so that it fits the frames; as it was loaded where nothing is in force.
          */
         get: operations["elevation"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/showing": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What Shows
+         * @description The scene that each node is to show now, since when and by whose take, and the timed take that comes next.
+         *
+         *     Timed takes, nodes that a take left apart and batches of a rollout are in it.
+         */
+        get: operations["what_shows"];
         put?: never;
         post?: never;
         delete?: never;
@@ -1471,6 +1955,17 @@ export interface components {
             cautions: string[];
         };
         /**
+         * Apart
+         * @description A node that a person gave another scene than the rest, until the next timed take.
+         */
+        Apart: {
+            /** Node */
+            node: string;
+            /** Scene */
+            scene: string | null;
+            since: components["schemas"]["Moment"];
+        };
+        /**
          * AskIdentify
          * @description Breathe every pixel slowly (under 1 Hz) so that a person can find the board.
          */
@@ -1543,7 +2038,7 @@ export interface components {
         Audit: {
             /**
              * Scene
-             * @description The scene in force, whose peaks these are.
+             * @description The scene that most nodes show, whose peaks these are.
              */
             scene: string | null;
             /** @description How its peaks were found; null with none in force. */
@@ -1618,6 +2113,39 @@ export interface components {
             speed_m_per_s: number;
         };
         /**
+         * BatchSize
+         * @description How far a batch reaches, counted from the first selected node: so many nodes, or a share of them.
+         */
+        BatchSize: {
+            /** Nodes */
+            nodes?: number | null;
+            /** Share */
+            share?: number | null;
+        };
+        /**
+         * BatchView
+         * @description Nodes that take at one instant.
+         */
+        BatchView: {
+            /**
+             * State
+             * @enum {string}
+             */
+            state: "waiting" | "staging" | "staged" | "soaking" | "taken" | "halted";
+            /** Nodes */
+            nodes: number;
+            /**
+             * First Nodes
+             * @description The first of them by name; empty where the batch is every node.
+             */
+            first_nodes: string[];
+            /**
+             * Take At Ms
+             * @description When they start to show it; null until that is decided.
+             */
+            take_at_ms: number | null;
+        };
+        /**
          * BrightnessAdvice
          * @description The level of the whole venue, and of each supply by itself.
          */
@@ -1666,6 +2194,46 @@ export interface components {
             supplies: components["schemas"]["SupplyLevel"][];
         };
         /**
+         * CalendarDay
+         * @description A local day.
+         */
+        CalendarDay: {
+            /**
+             * Day
+             * Format: date
+             */
+            day: string;
+            /**
+             * Spells
+             * @description What is on for some of the day, in order; its begin and end may lie on other days. Between spells it is dark.
+             */
+            spells: components["schemas"]["Spell"][];
+            /** @description Null where the venue states no place. */
+            sun: components["schemas"]["SunTimes"] | null;
+            /**
+             * Notes
+             * @description A change of clocks; entries that name the day and do not happen.
+             */
+            notes: string[];
+        };
+        /**
+         * CalendarMonth
+         * @description A month of the timetable.
+         */
+        CalendarMonth: {
+            /**
+             * Month
+             * @description YYYY-MM
+             */
+            month: string;
+            /** Time Zone */
+            time_zone: string;
+            /** Days */
+            days: components["schemas"]["CalendarDay"][];
+            /** Left Out */
+            left_out: components["schemas"]["LeftOut"][];
+        };
+        /**
          * Change
          * @description What happens to one item of the venue, or to the venue's own fields.
          */
@@ -1673,7 +2241,7 @@ export interface components {
             kind: components["schemas"]["ChangeKind"];
             /**
              * Noun
-             * @description venue, pixel type, supply, node, zone or scene
+             * @description venue, pixel type, supply, node, zone, scene, timetable entry or cue list
              */
             noun: string;
             /** Id */
@@ -1832,6 +2400,24 @@ export interface components {
             matters: boolean;
         };
         /**
+         * ControlAnswer
+         * @description What a control did.
+         */
+        ControlAnswer: {
+            /**
+             * Said
+             * @description In a sentence, for the person who pressed it.
+             */
+            said: string;
+            /**
+             * Caution
+             * @description What to mind where people are.
+             */
+            caution: string | null;
+            /** @description What is on its way to the boards; follow it by its revision. */
+            rollout: components["schemas"]["RolloutView"];
+        };
+        /**
          * Cue
          * @description A scene to take, with its fade; with `follow_on_s` the next cue is taken by itself so long after it.
          */
@@ -1879,6 +2465,54 @@ export interface components {
             title: string;
             /** Cues */
             cues: components["schemas"]["Cue"][];
+        };
+        /**
+         * CueListView
+         * @description A cue list of the venue, and where it stands while it is in hand. Places count from 0; times are show time.
+         */
+        CueListView: {
+            /** @description As the venue now has it. */
+            cue_list: components["schemas"]["CueList"];
+            /**
+             * In Hand
+             * @description Go takes its next cue. One list a venue.
+             */
+            in_hand: boolean;
+            /**
+             * On
+             * @description Place of the cue that is on, or was until something else was taken.
+             */
+            on: number | null;
+            /** On Since Ms */
+            on_since_ms: number | null;
+            /**
+             * Next
+             * @description Place of the cue that go would take; null after the last.
+             */
+            next: number | null;
+            /**
+             * Follows At Ms
+             * @description When the next cue is taken by itself; null where it waits for go.
+             */
+            follows_at_ms: number | null;
+            /**
+             * Left
+             * @description Something else was taken since: back takes the cue that was on again.
+             */
+            left: boolean;
+            /**
+             * Said
+             * @description The same in a sentence.
+             */
+            said: string;
+        };
+        /**
+         * CueLists
+         * @description Every cue list of a venue.
+         */
+        CueLists: {
+            /** Items */
+            items: components["schemas"]["CueListView"][];
         };
         /**
          * Done
@@ -1941,6 +2575,71 @@ export interface components {
              * @default 0
              */
             seed: number;
+        };
+        /**
+         * DryBatch
+         * @description Nodes that would take at one instant.
+         */
+        DryBatch: {
+            /** Nodes */
+            nodes: number;
+            /** Online */
+            online: number;
+        };
+        /**
+         * DryNode
+         * @description What would differ on a node; an empty list where nothing does.
+         */
+        DryNode: {
+            /** Node */
+            node: string;
+            /** Online */
+            online: boolean;
+            /**
+             * Batch
+             * @description Counted from 1; null for a node that is not selected.
+             */
+            batch: number | null;
+            /** Wiring */
+            wiring: string[];
+            /** Budgets */
+            budgets: string[];
+            /** Scenes */
+            scenes: string[];
+            /** Timetable */
+            timetable: string[];
+            /**
+             * Showing
+             * @description From which scene to which; null where it stays the same.
+             */
+            showing: string | null;
+        };
+        /**
+         * DryRun
+         * @description What a plan would do, as things stand.
+         */
+        DryRun: {
+            /**
+             * Said
+             * @description What to know before it is started, a sentence each.
+             */
+            said: string[];
+            /** Batches */
+            batches: components["schemas"]["DryBatch"][];
+            /** Quorum Met */
+            quorum_met: boolean;
+            /**
+             * Nodes
+             * @description In the venue's order; nodes that nothing would change on are left out.
+             */
+            nodes: components["schemas"]["DryNode"][];
+            /** Nodes Unchanged */
+            nodes_unchanged: number;
+            /**
+             * Leaving
+             * @description Nodes that show something now and would not be part of the venue.
+             */
+            leaving: string[];
         };
         /**
          * Elevation
@@ -2124,15 +2823,20 @@ export interface components {
             /**
              * First Day
              * Format: date
-             * @description First day (UTC) that is counted.
+             * @description First day that is counted.
              */
             first_day: string;
             /**
              * Last Day
              * Format: date
-             * @description Last day (UTC) that is counted, up to the newest telemetry.
+             * @description Last day that is counted, up to the newest telemetry.
              */
             last_day: string;
+            /**
+             * Time Zone
+             * @description The venue's, whose days these are.
+             */
+            time_zone: string;
             by: components["schemas"]["EnergyBy"];
             /**
              * Currency
@@ -2353,7 +3057,7 @@ export interface components {
          * @description What can be wrong with a node in this version.
          * @enum {string}
          */
-        FindingKind: "silent" | "overloaded" | "slow" | "behind";
+        FindingKind: "silent" | "overloaded" | "slow" | "behind" | "skewed" | "clock-untrusted" | "clocks-apart";
         /**
          * FindingView
          * @description Something wrong, told once: open while `ended_at_ms` is null.
@@ -2653,6 +3357,28 @@ export interface components {
             pixels: number | null;
         };
         /**
+         * HealthGates
+         * @description What must hold on the nodes of a batch while it soaks; else the rollout fails.
+         */
+        HealthGates: {
+            /**
+             * No New Findings
+             * @description No finding opened on them since their take.
+             * @default true
+             */
+            no_new_findings: boolean;
+            /**
+             * Limiter Scale At Least
+             * @description The budget limiter may not dim a supply below this scale.
+             */
+            limiter_scale_at_least?: number | null;
+            /**
+             * Frame Rate Share At Least
+             * @description Frame rate over the rate that the wires allow.
+             */
+            frame_rate_share_at_least?: number | null;
+        };
+        /**
          * Layer
          * @description One pattern over one zone, laid over the layers before it.
          *
@@ -2692,6 +3418,16 @@ export interface components {
              * @default 0
              */
             phase_s: number;
+        };
+        /**
+         * LeftOut
+         * @description An entry that counts as absent.
+         */
+        LeftOut: {
+            /** Entry */
+            entry: string;
+            /** Reason */
+            reason: string;
         };
         /**
          * Level
@@ -2944,6 +3680,43 @@ export interface components {
             on: string;
         };
         /**
+         * Moment
+         * @description An instant, for machines and for people.
+         */
+        Moment: {
+            /**
+             * At Ms
+             * @description Show time, ms.
+             */
+            at_ms: number;
+            /**
+             * Local
+             * @description By the clock at the venue, ISO 8601 with the offset from UTC.
+             */
+            local: string;
+        };
+        /**
+         * Next
+         * @description The next timed take.
+         */
+        Next: {
+            at: components["schemas"]["Moment"];
+            /**
+             * Scene
+             * @description Null is darkness.
+             */
+            scene: string | null;
+            /** Scene Title */
+            scene_title: string | null;
+            /**
+             * Entry
+             * @description Null where an entry ends and none follows, or a cue does.
+             */
+            entry: string | null;
+            /** Told */
+            told: string;
+        };
+        /**
          * Node
          * @description A board and its agent. Without `frame_rate_limit_hz` its longest wire sets the rate, up to 400 Hz.
          */
@@ -3099,6 +3872,16 @@ export interface components {
             clock_offset_ms: number | null;
             /** Clock Dispersion Ms */
             clock_dispersion_ms: number | null;
+            /**
+             * Clock Drift Ppm
+             * @description How much the board's own clock loses on show time.
+             */
+            clock_drift_ppm: number | null;
+            /**
+             * Clock Source
+             * @description What its show time rests on: exchanges with the hub, a wall clock kept by time synchronisation, a wall clock that nobody vouches for, or the last time known before the start plus uptime.
+             */
+            clock_source: ("hub" | "disciplined" | "wall" | "kept") | null;
             /** Supplies */
             supplies: components["schemas"]["SupplyReading"][];
             refusal: components["schemas"]["hub__fleet__view__RefusalView"] | null;
@@ -3342,6 +4125,39 @@ export interface components {
              * @default []
              */
             fields: components["schemas"]["ParameterView"][];
+        };
+        /**
+         * Particulars
+         * @description All of them together: what is left out is as if the venue file left it out.
+         */
+        Particulars: {
+            /** Title */
+            title: string;
+            /**
+             * Note
+             * @default
+             */
+            note: string;
+            /**
+             * Opening Scene
+             * @description Taken when the venue shows nothing yet.
+             */
+            opening_scene?: string | null;
+            tariff?: components["schemas"]["Tariff"] | null;
+            /** @description Where it stands, for the sun. */
+            place?: components["schemas"]["Place"] | null;
+            /**
+             * Time Zone
+             * @description A name of the IANA time zone database, such as Europe/Vienna.
+             * @default UTC
+             */
+            time_zone: string;
+            /**
+             * Approves Rollouts
+             * @description A rollout that a person plans waits until a second person approves it.
+             * @default false
+             */
+            approves_rollouts: boolean;
         };
         /**
          * Pattern
@@ -3693,11 +4509,95 @@ export interface components {
             required: boolean;
         };
         /**
+         * RolloutPlan
+         * @description A scene for the selected nodes. Without `batches` all of them take it at one instant.
+         */
+        RolloutPlan: {
+            /**
+             * Scene
+             * @description Null is darkness.
+             */
+            scene: string | null;
+            /**
+             * Fade Ms
+             * @description crossfade from what shows, ms
+             * @default 1500
+             */
+            fade_ms: number;
+            /**
+             * Flash Confirmed By
+             * @description Who confirms that the scene may go out although it fails the flash check; else not needed.
+             */
+            flash_confirmed_by?: string | null;
+            /**
+             * @default {
+             *       "nodes": [],
+             *       "zones": [],
+             *       "tags": []
+             *     }
+             */
+            select: components["schemas"]["Selection"];
+            /**
+             * Batches
+             * @description Each reaches further than the one before; whatever is left is the last. A canary first: [{nodes: 1}, {share: 0.25}].
+             * @default []
+             */
+            batches: components["schemas"]["BatchSize"][];
+            /**
+             * Soak S
+             * @description How long each batch, the last too, is watched after its take.
+             * @default 0
+             */
+            soak_s: number;
+            /**
+             * @default {
+             *       "no_new_findings": true
+             *     }
+             */
+            gates: components["schemas"]["HealthGates"];
+            /**
+             * Quorum Share
+             * @description Of the selected nodes, so many must be online, or nothing is taken.
+             * @default 0
+             */
+            quorum_share: number;
+            /**
+             * Failures Share
+             * @description Of a batch, so many may refuse or not answer; they are left out, and follow when they can.
+             * @default 0
+             */
+            failures_share: number;
+            /**
+             * On Failure
+             * @description After a failure: take the batches that changed back, or leave them for a person to judge.
+             * @default revert
+             * @enum {string}
+             */
+            on_failure: "revert" | "hold";
+            /**
+             * Take At Ms
+             * @description Show time of the first batch's take; as soon as it is staged without it.
+             */
+            take_at_ms?: number | null;
+            /**
+             * Wait For Go
+             * @description Each batch, once staged, waits for a person's go.
+             * @default false
+             */
+            wait_for_go: boolean;
+            /**
+             * Queue
+             * @description Wait while another rollout is under way; else that is a 409.
+             * @default false
+             */
+            queue: boolean;
+        };
+        /**
          * RolloutState
-         * @description Where a rollout is: being staged; taken at its show time; or halted, with nothing changed.
+         * @description Where a rollout is.
          * @enum {string}
          */
-        RolloutState: "staging" | "taken" | "halted";
+        RolloutState: "planned" | "staging" | "staged" | "soaking" | "taken" | "halted" | "reverted";
         /**
          * RolloutView
          * @description One revision on its way to the nodes, or how that went. Times are show time: Unix epoch, ms.
@@ -3706,32 +4606,58 @@ export interface components {
             /** Revision */
             revision: number;
             /**
+             * Planned As
+             * @description The revision under which it waited, where that is another.
+             */
+            planned_as: number | null;
+            /**
              * Scene
              * @description Null is darkness.
              */
             scene: string | null;
             state: components["schemas"]["RolloutState"];
+            /** Paused */
+            paused: boolean;
+            /**
+             * Waits For
+             * @description What it needs to go on; null where time or nodes are all.
+             */
+            waits_for: ("approval" | "its turn" | "go" | "its take time" | "resume") | null;
             /** Started At Ms */
             started_at_ms: number;
+            /** Ended At Ms */
+            ended_at_ms: number | null;
             /**
              * Take At Ms
-             * @description When every node starts to show it; null unless taken.
+             * @description When the batch taken last starts to show it; null before the first.
              */
             take_at_ms: number | null;
             /** Fade Ms */
             fade_ms: number;
             /**
              * Nodes Expected
-             * @description Nodes that are online; the others catch up when they return.
+             * @description Nodes of the batch that are online; the others catch up when they return.
              */
             nodes_expected: number;
             /** Nodes Staged */
             nodes_staged: number;
+            /** Batches */
+            batches: components["schemas"]["BatchView"][];
+            /**
+             * Soak Ends At Ms
+             * @description Until when the batch taken last is watched.
+             */
+            soak_ends_at_ms: number | null;
+            /**
+             * Expected End At Ms
+             * @description An estimate; null while it waits for a person, or is over.
+             */
+            expected_end_at_ms: number | null;
             /** Refusals */
             refusals: components["schemas"]["hub__rollout__view__RefusalView"][];
             /**
              * Reason
-             * @description Why it was halted.
+             * @description Why it was halted, reverted or paused, and what that left behind.
              */
             reason: string | null;
             /**
@@ -3739,6 +4665,17 @@ export interface components {
              * @description Who confirmed that its scene may flash although it fails the flash check; null where none had to.
              */
             flash_confirmed_by: string | null;
+            /** Requested By */
+            requested_by: string | null;
+            /** Approved By */
+            approved_by: string | null;
+            /**
+             * Reverts
+             * @description The revision that this one takes back.
+             */
+            reverts: number | null;
+            /** @description As a person planned it; null for a take of everything. */
+            plan: components["schemas"]["RolloutPlan"] | null;
         };
         /**
          * Run
@@ -3942,6 +4879,34 @@ export interface components {
             zones: components["schemas"]["PreviewZone"][];
         };
         /**
+         * SceneShowing
+         * @description A scene and the nodes that are to show it.
+         */
+        SceneShowing: {
+            /**
+             * Scene
+             * @description Null is darkness.
+             */
+            scene: string | null;
+            /** Revision */
+            revision: number;
+            /**
+             * Since Ms
+             * @description Show time of the take that brought it.
+             */
+            since_ms: number;
+            /**
+             * By Timetable
+             * @description Brought by a timed take of the revision; false: by a take of a person.
+             */
+            by_timetable: boolean;
+            /**
+             * Nodes
+             * @description Each node stands under one scene.
+             */
+            nodes: string[];
+        };
+        /**
          * SceneWindow
          * @description What a scene's peaks rest on: instants rendered over so many seconds, closer around the highest.
          */
@@ -3962,6 +4927,27 @@ export interface components {
             words: string;
         };
         /**
+         * Selection
+         * @description Nodes by id, by zone (those with pixels in it) and by tag, all of them together; nothing named is every node.
+         */
+        Selection: {
+            /**
+             * Nodes
+             * @default []
+             */
+            nodes: string[];
+            /**
+             * Zones
+             * @default []
+             */
+            zones: string[];
+            /**
+             * Tags
+             * @default []
+             */
+            tags: string[];
+        };
+        /**
          * Share
          * @description One node's part of a supply's budget.
          */
@@ -3977,6 +4963,21 @@ export interface components {
             worst_case_a: number;
             /** Typical A */
             typical_a: number;
+        };
+        /**
+         * Showing
+         * @description What the nodes of a venue are to show; what they say that they do is in `node-states`.
+         */
+        Showing: {
+            /** Now Ms */
+            now_ms: number;
+            /**
+             * Scenes
+             * @description The one with the most nodes first; none while nothing was taken.
+             */
+            scenes: components["schemas"]["SceneShowing"][];
+            /** @description What those of the first come to by themselves; null where nothing is timed. */
+            next: components["schemas"]["TakeToCome"] | null;
         };
         /**
          * Span
@@ -4005,6 +5006,43 @@ export interface components {
                 number,
                 number
             ][];
+        };
+        /**
+         * Spell
+         * @description A stretch of time for which an entry is on.
+         */
+        Spell: {
+            /** Entry */
+            entry: string;
+            /** Title */
+            title: string | null;
+            /**
+             * Scene
+             * @description Null is darkness.
+             */
+            scene: string | null;
+            /** Scene Title */
+            scene_title: string | null;
+            /**
+             * Day
+             * Format: date
+             * @description The day of the entry that it belongs to: the one on which it begins.
+             */
+            day: string;
+            begins: components["schemas"]["Moment"];
+            ends: components["schemas"]["Moment"];
+            /**
+             * Begins As
+             * @description Why it begins then: the entry's begin as written, or what ended before.
+             */
+            begins_as: string;
+            /** Ends As */
+            ends_as: string;
+            /**
+             * Because
+             * @description Why the entry has this day.
+             */
+            because: string;
         };
         /**
          * Spot
@@ -4063,6 +5101,22 @@ export interface components {
              * @example #ffb060
              */
             colour: string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"];
+        };
+        /**
+         * SunTimes
+         * @description The sun on a day, over a flat horizon; null for what does not happen that day.
+         */
+        SunTimes: {
+            civil_dawn: components["schemas"]["Moment"] | null;
+            sunrise: components["schemas"]["Moment"] | null;
+            noon: components["schemas"]["Moment"];
+            sunset: components["schemas"]["Moment"] | null;
+            civil_dusk: components["schemas"]["Moment"] | null;
+            /**
+             * Told
+             * @description In a sentence; also what entries count by where the sun does not rise or set.
+             */
+            told: string;
         };
         /**
          * Supply
@@ -4138,7 +5192,7 @@ export interface components {
             worst_case_a: number;
             /**
              * Scene Peak A
-             * @description Highest instant of the scene in force as rendered, before the limiter; null with none in force.
+             * @description Highest instant of the scene that shows as rendered, before the limiter; null with none in force.
              */
             scene_peak_a: number | null;
             /**
@@ -4338,6 +5392,21 @@ export interface components {
             flash_confirmed_by?: string | null;
         };
         /**
+         * TakeToCome
+         * @description A timed take that lies ahead.
+         */
+        TakeToCome: {
+            /** At Ms */
+            at_ms: number;
+            /**
+             * Scene
+             * @description Null is darkness.
+             */
+            scene: string | null;
+            /** Fade Ms */
+            fade_ms: number;
+        };
+        /**
          * Tariff
          * @description What a kilowatt-hour from the mains costs.
          */
@@ -4414,6 +5483,17 @@ export interface components {
              * @description From the end of running words to where they begin again; left out, the width of the zone.
              */
             gap_m?: number | null;
+        };
+        /**
+         * Timetable
+         * @description A venue's timetable.
+         */
+        Timetable: {
+            /**
+             * Entries
+             * @description Where they overlap, dates win over a range of days, a range over the rest, and of equals the one further down.
+             */
+            entries: components["schemas"]["TimetableEntry"][];
         };
         /**
          * TimetableEntry
@@ -4783,6 +5863,47 @@ export interface components {
             white: number;
         };
         /**
+         * Why
+         * @description Why a scene is on at an instant, and what is next.
+         */
+        Why: {
+            at: components["schemas"]["Moment"];
+            /** Time Zone */
+            time_zone: string;
+            /**
+             * Scene
+             * @description What is on; null is darkness.
+             */
+            scene: string | null;
+            /** Scene Title */
+            scene_title: string | null;
+            /**
+             * Source
+             * @description What brought it: the timetable; a take by a person, which holds until the next timed take; a cue that followed by itself; or nothing.
+             * @enum {string}
+             */
+            source: "timetable" | "hold" | "follow-on" | "nothing";
+            since: components["schemas"]["Moment"] | null;
+            /** @description The entry that is on by the timetable, held over or not. */
+            timetable_says: components["schemas"]["Spell"] | null;
+            /**
+             * Over
+             * @description Entries whose time it is as well, over which that one wins.
+             */
+            over: components["schemas"]["Spell"][];
+            next: components["schemas"]["Next"] | null;
+            /** Apart */
+            apart: components["schemas"]["Apart"][];
+            /** Left Out */
+            left_out: components["schemas"]["LeftOut"][];
+            sun: components["schemas"]["SunTimes"] | null;
+            /**
+             * Told
+             * @description All of it in sentences.
+             */
+            told: string[];
+        };
+        /**
          * Wiring
          * @description What the notes on a supply's wiring come to.
          * @enum {string}
@@ -4838,7 +5959,7 @@ export interface components {
         };
         /**
          * RefusalView
-         * @description Why a node kept the rollout from being taken.
+         * @description Why a node kept the rollout from being taken, or was left out of it.
          */
         hub__rollout__view__RefusalView: {
             /** Node */
@@ -5115,6 +6236,63 @@ export interface operations {
             default: components["responses"]["Problem"];
         };
     };
+    read_particulars: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Particulars"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    put_particulars: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description ETag of what you read; `*` for any. */
+                "if-match"?: string | null;
+                /** @description `*`: only create. */
+                "if-none-match"?: string | null;
+            };
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Particulars"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Particulars"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
     list_supplies: {
         parameters: {
             query?: {
@@ -5258,6 +6436,8 @@ export interface operations {
                 supply?: string | null;
                 /** @description Only nodes with pixels in this zone, or in a zone it joins. */
                 zone?: string | null;
+                /** @description Only nodes with this tag. */
+                tag?: string | null;
                 /** @description Most items on the page. */
                 limit?: number;
                 /** @description `next` of the page before. */
@@ -5971,6 +7151,34 @@ export interface operations {
             default: components["responses"]["Problem"];
         };
     };
+    plan_rollout: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RolloutPlan"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RolloutView"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
     back: {
         parameters: {
             query?: never;
@@ -6020,6 +7228,620 @@ export interface operations {
             default: components["responses"]["Problem"];
         };
     };
+    dry_run_rollout: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RolloutPlan"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DryRun"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    approve_rollout: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                revision: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RolloutView"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    pause_rollout: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                revision: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RolloutView"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    resume_rollout: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                revision: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RolloutView"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    halt_rollout: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                revision: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RolloutView"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    revert_rollout: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                revision: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RolloutView"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    go_on_with_rollout: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                revision: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RolloutView"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    go: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ControlAnswer"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    back_at_once: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ControlAnswer"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    blackout: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ControlAnswer"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    work_light: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ControlAnswer"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    follow_timetable: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ControlAnswer"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    list_cue_lists: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CueLists"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    read_cue_list: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                cue_list: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CueList"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    put_cue_list: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description ETag of what you read; `*` for any. */
+                "if-match"?: string | null;
+                /** @description `*`: only create. */
+                "if-none-match"?: string | null;
+            };
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                cue_list: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CueList"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CueList"];
+                };
+            };
+            /** @description Added. */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CueList"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    remove_cue_list: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description ETag of what you read; `*` for any. */
+                "if-match"?: string | null;
+                /** @description `*`: only create. */
+                "if-none-match"?: string | null;
+            };
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                cue_list: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    start_cue_list: {
+        parameters: {
+            query?: {
+                /** @description The cue that go takes next; the first one without it. */
+                cue?: string | null;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                cue_list: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CueListView"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    stop_cue_list: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                cue_list: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CueListView"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    read_timetable: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Timetable"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    put_timetable: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description ETag of what you read; `*` for any. */
+                "if-match"?: string | null;
+                /** @description `*`: only create. */
+                "if-none-match"?: string | null;
+            };
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Timetable"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Timetable"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    explain_timetable: {
+        parameters: {
+            query?: {
+                /** @description Show time, Unix epoch, ms; without it now. */
+                at_ms?: number | null;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Why"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    read_timetable_month: {
+        parameters: {
+            query?: {
+                /** @description YYYY-MM; without it the present one at the venue. */
+                month?: string | null;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CalendarMonth"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    export_timetable: {
+        parameters: {
+            query?: {
+                /** @description How many days from now on. */
+                days?: number;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/calendar": unknown;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
     elevation: {
         parameters: {
             query?: never;
@@ -6039,6 +7861,30 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Elevation"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    what_shows: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Showing"];
                 };
             };
             default: components["responses"]["Problem"];
@@ -7115,9 +8961,9 @@ export interface operations {
     energy: {
         parameters: {
             query?: {
-                /** @description First day (UTC), YYYY-MM-DD; without it 30 days up to the last. */
+                /** @description First local day, YYYY-MM-DD; without it 30 days up to the last. */
                 from?: string | null;
-                /** @description Last day (UTC), YYYY-MM-DD; without it today. */
+                /** @description Last local day, YYYY-MM-DD; without it today. */
                 to?: string | null;
                 /** @description What each row is about. */
                 by?: components["schemas"]["EnergyBy"];
@@ -7146,9 +8992,9 @@ export interface operations {
     energy_csv: {
         parameters: {
             query?: {
-                /** @description First day (UTC), YYYY-MM-DD; without it 30 days up to the last. */
+                /** @description First local day, YYYY-MM-DD; without it 30 days up to the last. */
                 from?: string | null;
-                /** @description Last day (UTC), YYYY-MM-DD; without it today. */
+                /** @description Last local day, YYYY-MM-DD; without it today. */
                 to?: string | null;
                 /** @description What each row is about. */
                 by?: components["schemas"]["EnergyBy"];

@@ -20,14 +20,14 @@ export function oldestFirst(findings: readonly Finding[]): readonly Finding[] {
   return findings.toSorted((a, b) => a.started_at_ms - b.started_at_ms || a.id.localeCompare(b.id));
 }
 
-/** Rollouts, the newest first. The answer to a take may come after the events that tell how it went on: it changes nothing. */
+/** Rollouts, the newest first. One that waited may have another revision when its turn comes. */
 export function withRollout(rollouts: readonly Rollout[], rollout: Rollout): readonly Rollout[] {
-  const known = rollouts.find(({ revision }) => revision === rollout.revision);
-  if (known && isBefore(rollout, known)) return rollouts;
-  const others = rollouts.filter((each) => each !== known);
+  const others = rollouts.filter(({ revision }) => revision !== rollout.revision && revision !== rollout.planned_as);
   return [...others, rollout].sort((a, b) => b.revision - a.revision).slice(0, ROLLOUTS_HELD);
 }
 
-function isBefore(rollout: Rollout, known: Rollout): boolean {
-  return rollout.state === "staging" && (known.state !== "staging" || known.nodes_staged > rollout.nodes_staged);
+/** An answer may come after the events that tell how its rollout went on: then it changes nothing. */
+export function withAnswer(rollouts: readonly Rollout[], rollout: Rollout): readonly Rollout[] {
+  const told = rollouts.some(({ revision, planned_as }) => revision === rollout.revision || planned_as === rollout.revision);
+  return told ? rollouts : withRollout(rollouts, rollout);
 }

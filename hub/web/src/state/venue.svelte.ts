@@ -18,10 +18,14 @@ import { keep } from "../api/download";
 import { asProblem, Problem } from "../api/problem";
 import { keepReading } from "../api/reconnect";
 import { ServerEventReader, type ServerEvent } from "../api/server_events";
+import { Controls } from "./controls.svelte";
+import { Cues } from "./cues.svelte";
 import { FlashChecks } from "./flash_checks.svelte";
-import { oldestFirst, withFinding, withNodes, withRollout } from "./merge";
+import { oldestFirst, withAnswer, withFinding, withNodes, withRollout } from "./merge";
 import { Preview } from "./preview.svelte";
+import { isUnderWay, type Step } from "./rollout_steps";
 import { SceneDesk } from "./scene_desk.svelte";
+import { Timetable } from "./timetable.svelte";
 
 export type Link = "opening" | "live" | "lost";
 
@@ -31,6 +35,8 @@ const AUDIT_EVERY_MS = 30_000;
 const NODES_EVERY_MS = 500;
 /** From the word that a revision is taken until it shows everywhere; the hub begins no other rollout before that. */
 const TAKING_MS = 1_500;
+/** The scene that every board holds besides the venue's own. */
+export const WORK_LIGHT = "work-light";
 
 export class VenueState {
   elevation = $state.raw<Elevation | null>(null);
@@ -50,8 +56,17 @@ export class VenueState {
   /** The rollout under way or just ended, and the one whose revision is in force. */
   latest = $derived(this.rollouts[0] ?? null);
   /** Whether a rollout is under way, so that no other can begin. */
-  busy = $derived(this.asking || this.taking || this.latest?.state === "staging");
+  busy = $derived(this.asking || this.taking || this.rollouts.some(isUnderWay));
+  /** Rollouts to tell of: those that wait or are under way, and the newest however it ended. */
+  told = $derived(this.rollouts.filter((rollout, i) => i === 0 || rollout.state === "planned" || isUnderWay(rollout)));
   inForce = $derived(this.rollouts.find((rollout) => rollout.state === "taken") ?? null);
+  /** The scene that is on, null for darkness; undefined before any is. The timetable may have changed it since the last take. */
+  onNow = $derived.by(() => {
+    const { why } = this.timetable;
+    const takenMs = this.inForce?.take_at_ms ?? 0;
+    if (why && why.source !== "nothing" && why.at.at_ms >= takenMs) return why.scene;
+    return this.inForce?.scene;
+  });
   silent = $derived(new Set(this.nodes.filter((node) => !node.online).map((node) => node.node)));
   /** Amps drawn from each supply now: the sum of what its nodes say. */
   drawnA = $derived.by(() => {
@@ -67,6 +82,9 @@ export class VenueState {
   readonly preview: Preview;
   readonly desk: SceneDesk;
   readonly flashes: FlashChecks;
+  readonly controls: Controls;
+  readonly cues: Cues;
+  readonly timetable: Timetable;
   /** The scene whose take waits for the name of who confirms its flashes. */
   unconfirmed = $state<string | null>(null);
   readonly root: string;
@@ -84,6 +102,9 @@ export class VenueState {
     this.preview = new Preview(client, this.root);
     this.desk = new SceneDesk(client, this.root);
     this.flashes = new FlashChecks(client, this.root);
+    this.controls = new Controls(client, this.root, (rollout) => this.answered(rollout));
+    this.cues = new Cues(client, this.root);
+    this.timetable = new Timetable(client, this.root);
   }
 
   get framesPath(): string {
@@ -118,7 +139,7 @@ export class VenueState {
     return this.guarded(async () => keep(await this.client.file(path)));
   }
 
-  /** The days `from` to `to`, YYYY-MM-DD (UTC). */
+  /** The local days `from` to `to`, YYYY-MM-DD. */
   energyPath(by: EnergyBy, from: string, to: string, format: "" | ".csv" = ""): string {
     return `${this.root}/energy${format}?${new URLSearchParams({ by, from, to })}`;
   }
@@ -139,9 +160,12 @@ export class VenueState {
       },
       quietMs: QUIET_MS,
     });
+    const deaf = this.controls.listen();
     const audits = setInterval(() => void this.loadAudit(), AUDIT_EVERY_MS);
     return () => {
       stop();
+      deaf();
+      this.timetable.stop();
       this.flashes.stop();
       clearInterval(audits);
     };
@@ -178,6 +202,8 @@ export class VenueState {
     this.findings = oldestFirst(findings);
     this.scenes = scenes;
     void this.flashes.read();
+    void this.timetable.follow();
+    void this.cues.read();
     this.rollouts = rollouts.items;
     this.masterLevel = master.level;
   }
@@ -191,6 +217,7 @@ export class VenueState {
 
   sceneTitle(scene: string | null): string {
     if (scene === null) return "Darkness";
+    if (scene === WORK_LIGHT) return this.scenes.find(({ id }) => id === scene)?.title ?? "Work light";
     return this.scenes.find(({ id }) => id === scene)?.title ?? scene;
   }
 
@@ -217,14 +244,20 @@ export class VenueState {
     });
   }
 
-  goBack(): Promise<void> {
-    return this.ask(() => this.client.post<Rollout>(`${this.root}/rollouts/back`));
+  /** What a person asks of a rollout under way, or of one that waits. */
+  askRollout(revision: number, step: Step): Promise<void> {
+    return this.ask(() => this.client.post<Rollout>(`${this.root}/rollouts/${revision}/${step}`));
+  }
+
+  /** An answer to something that was asked for. */
+  answered(rollout: Rollout): void {
+    this.holdRollouts(withAnswer(this.rollouts, rollout));
   }
 
   private async ask(send: () => Promise<Rollout>): Promise<void> {
     this.asking = true;
     this.problem = null;
-    await this.guarded(async () => this.putRollout(await send()));
+    await this.guarded(async () => this.answered(await send()));
     this.asking = false;
   }
 
@@ -240,7 +273,7 @@ export class VenueState {
     const value: unknown = JSON.parse(data);
     if (event === "node") this.putNode(value as NodeState);
     if (event === "finding") this.findings = withFinding(this.findings, value as Finding);
-    if (event === "rollout") this.putRollout(value as Rollout);
+    if (event === "rollout") this.holdRollouts(withRollout(this.rollouts, value as Rollout));
   }
 
   private putNode(node: NodeState): void {
@@ -253,13 +286,17 @@ export class VenueState {
     this.heard.clear();
   }
 
-  private putRollout(rollout: Rollout): void {
-    const before = this.latest;
-    this.rollouts = withRollout(this.rollouts, rollout);
-    if (this.latest?.state !== "taken" || before?.state === "taken") return;
+  private holdRollouts(rollouts: readonly Rollout[]): void {
+    const before = this.inForce;
+    this.rollouts = rollouts;
+    if (this.inForce === before || this.inForce?.revision === before?.revision) return;
     void this.loadAudit();
+    void this.cues.read();
     this.taking = true;
-    setTimeout(() => (this.taking = false), TAKING_MS);
+    setTimeout(() => {
+      this.taking = false;
+      void this.timetable.read();
+    }, TAKING_MS);
   }
 
   private async guarded(work: () => Promise<void>): Promise<void> {
