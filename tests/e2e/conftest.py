@@ -15,6 +15,8 @@ from tests.processes import free_port
 
 ARCADE = Path(__file__).parents[2] / "deploy" / "demo" / "arcade.yaml"
 SLOW_BOARD = "gable"
+TAKEN = ("evening", "every-lamp-at-once", "frost", "market-morning", "slow-tide")
+"""Scenes that tests take: checked for flashes first, as it is not the check that they wait for."""
 DEADLINE_MS = 15_000
 OpenPage = Callable[..., Page]
 CHROMIUM = "/usr/bin/chromium"
@@ -43,6 +45,8 @@ def rehearsal(tmp_path_factory: pytest.TempPathFactory, known_flashes: KnownFlas
     running = Rehearsal(
         read_venue_file(ARCADE), ARCADE, folder, slow_board=SLOW_BOARD, say=lambda _text: None, keeps_hours=False
     )
+    for scene in TAKEN:
+        known_flashes.report(running.venue, scene)
     known_flashes.hand_to(running.hub_dir)
     try:
         running.start()

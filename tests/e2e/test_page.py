@@ -26,15 +26,8 @@ LAMPS = """([x0, y0, x1, y1]) => {
 WHOLE = (0.0, 0.0, 1.0, 1.0)
 
 
-@pytest.fixture(scope="module")
-def checked(rehearsal: Rehearsal) -> None:
-    """A scene that is taken before the hub has checked it for flashes is checked first: not what is waited for here."""
-    for scene in ("evening", "frost", "slow-tide", "every-lamp-at-once"):
-        rehearsal.call("GET", f"/scenes/{scene}/flash")
-
-
 @pytest.fixture
-def page(open_page: OpenPage, rehearsal: Rehearsal, checked: None) -> Page:  # noqa: ARG001
+def page(open_page: OpenPage, rehearsal: Rehearsal) -> Page:
     """The page on a venue that shows the scene `evening`, all boards in step."""
     for node, board in rehearsal.boards.items():
         if not board.running:  # a test before this one failed halfway
