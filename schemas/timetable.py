@@ -51,7 +51,8 @@ class TimetableEntry(Contract):
     """A scene, or darkness, that is on from one time of day to another, on the days that the entry names.
 
     Its days are `dates`; or days of the week, a rule or every day, within `first_day` and `last_day` where they are
-    given, without `except_dates`. An entry whose end is not after its begin ends on the next day.
+    given, without `except_dates`. An entry whose end is not after its begin ends on the next day; but where both are
+    plainly meant for one day (sunrise to sunset, civil dusk to 22:00) it does not happen on a day without such a time.
 
     Where entries overlap, dates win over a range (`first_day`, `last_day`), a range over the rest, and of equals the
     one further down.

@@ -9,8 +9,9 @@ from typing import Final
 from hub.errors import InvalidError, Mistake
 from hub.timetable.compile import DAY_MS, changes_since
 from hub.timetable.days import days_of
+from hub.timetable.hours import hours_of
 from hub.timetable.moments import MAX_MS, MIN_MS, Moments
-from hub.timetable.spells import Change, happens
+from hub.timetable.spells import Change
 from hub.timetable.sun import FIRST_YEAR, LAST_YEAR
 from hub.timetable.view import CalendarDay, CalendarMonth, LeftOut, Spell
 from hub.timetable.wording import Words
@@ -77,8 +78,8 @@ def _not_happening(
         if entry.id in left_out:
             continue
         for day in days_of(entry, days[0], days[-1]):
-            if happens(entry, day, moments) is None:
+            if hours_of(entry, day, moments) is None:
                 notes.setdefault(day, []).append(
-                    f"{entry.id} does not happen: {entry.begins} to {entry.ends} has no length on this day"
+                    f"{entry.id} does not happen: this day has no time from {entry.begins} to {entry.ends}"
                 )
     return notes

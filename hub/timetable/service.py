@@ -6,7 +6,6 @@ from dataclasses import replace
 from typing import Final
 
 from hub.api.etag import Precondition, etag_of
-from hub.desired import Choices, Chosen
 from hub.errors import InvalidError
 from hub.inventory.service import InventoryService
 from hub.rollout import RolloutService
@@ -66,8 +65,10 @@ class TimetableService:
         """Why a scene is on at a show time, now where none is given. Raises as `explain` does."""
         present = self._inventory.venue(venue)
         in_force = self._rollouts.in_force(venue)
-        choices = None if in_force is None else Choices(Chosen(in_force.prepared.scene, in_force.take.at_ms))
-        return explain(present, self._now_ms() if at_ms is None else at_ms, choices, self._left_out(present))
+        choices = None if in_force is None else in_force.prepared.choices
+        follow_ons = () if in_force is None else in_force.prepared.kept.follow_ons
+        at_ms = self._now_ms() if at_ms is None else at_ms
+        return explain(present, at_ms, choices, self._left_out(present), follow_ons)
 
     def month(self, venue: str, month: str | None) -> CalendarMonth:
         """The calendar of a month, YYYY-MM, the present one where none is given. Raises as `month_of` does."""

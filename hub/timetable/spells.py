@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from typing import Final
 
 from hub.timetable.days import days_of, rank_of
+from hub.timetable.hours import hours_of
 from hub.timetable.moments import Moments
 from schemas.timetable import TimetableEntry
 
@@ -36,23 +37,6 @@ class Change:
     on: Occurrence | None
 
 
-def happens(entry: TimetableEntry, day: date, moments: Moments) -> tuple[int, int] | None:
-    """Begin and end of an entry on a day, show time ms; None where it has no length.
-
-    That is so for a night in polar day, and where a change of clocks skips the whole of it.
-    """
-    begins_ms = moments.at(entry.begins, day)
-    ends_ms = moments.at(entry.ends, day)
-    if ends_ms <= begins_ms and not _same_day_by_clock(entry):
-        ends_ms = moments.at(entry.ends, day + timedelta(days=1))
-    return (begins_ms, ends_ms) if ends_ms > begins_ms else None
-
-
-def _same_day_by_clock(entry: TimetableEntry) -> bool:
-    """Whether it ends on the day that it begins on, by the hands of a clock: 02:30 to 03:15 must never last a day."""
-    return entry.begins[0].isdigit() and entry.ends[0].isdigit() and entry.begins < entry.ends
-
-
 def occurrences(
     timetable: Iterable[TimetableEntry], left_out: frozenset[str], moments: Moments, from_ms: int, to_ms: int
 ) -> list[Occurrence]:
@@ -65,7 +49,7 @@ def occurrences(
             continue
         rank = rank_of(entry)
         for day in days_of(entry, from_day, to_day):
-            times = happens(entry, day, moments)
+            times = hours_of(entry, day, moments)
             if times is not None and times[1] >= from_ms and times[0] <= to_ms:
                 found.append(Occurrence(entry, day, *times, (rank, place, times[0])))
     return found

@@ -1,7 +1,6 @@
 """Why a scene is on, and what is next: the timetable, who holds over it, and what boards were given. Pure."""
 
-from bisect import bisect_right
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -25,18 +24,33 @@ class _On:
     since_ms: int | None
 
 
-def explain(venue: Venue, at_ms: int, choices: Choices | None = None, left_out: Mapping[str, str] | None = None) -> Why:
+def explain(
+    venue: Venue,
+    at_ms: int,
+    choices: Choices | None = None,
+    left_out: Mapping[str, str] | None = None,
+    follow_ons: Sequence[TimedTake] = (),
+) -> Why:
     """Why a scene is on at an instant, as `choices` of what is in force and the venue's timetable have it.
 
-    `left_out` are entries that count as absent, each with the reason. Raises InvalidError for a time outside of the
-    years that `hub.timetable.sun` knows.
+    `left_out` are entries that count as absent, each with the reason; `follow_ons` those of the timed takes that are
+    cues following by themselves. Raises InvalidError for a time outside of the years that `hub.timetable.sun` knows.
     """
-    return _Explanation(venue, at_ms, choices, left_out or {}).why()
+    return _Explanation(venue, at_ms, choices, left_out or {}, follow_ons).why()
 
 
 class _Explanation:
-    def __init__(self, venue: Venue, at_ms: int, choices: Choices | None, left_out: Mapping[str, str]) -> None:
+    def __init__(
+        self,
+        venue: Venue,
+        at_ms: int,
+        choices: Choices | None,
+        left_out: Mapping[str, str],
+        follow_ons: Sequence[TimedTake],
+    ) -> None:
         self._venue, self._at_ms, self._choices = venue, at_ms, choices
+        self._followed = max((take for take in follow_ons if take.at_ms <= at_ms), key=_time_of, default=None)
+        self._following = min((take for take in follow_ons if take.at_ms > at_ms), key=_time_of, default=None)
         self._left_out = {entry.id: left_out[entry.id] for entry in venue.timetable if entry.id in left_out}
         self._moments = Moments(venue)
         self._words = Words(venue, self._moments)
@@ -50,13 +64,14 @@ class _Explanation:
         on = self._on()
         over = self._over()
         coming = self._next()
-        apart = self._apart(on)
+        apart = self._apart()
         sun = self._words.sun(self._day)
         left_out = [LeftOut(entry=entry, reason=reason) for entry, reason in self._left_out.items()]
         winner = None if self._change is None else self._change.on
         told = [
             *self._on_told(on),
             *self._timetable_told(on),
+            *self._boards_told(on),
             *(f"{one.entry.id} covers this time, too: {wins_because(winner, one)}." for one in over if winner),
             "Nothing follows within a year." if coming is None else coming.told,
             *(f"Node {one.node} shows {in_words(one.scene)}, which a person took for it." for one in apart),
@@ -93,13 +108,11 @@ class _Explanation:
         found = [_On(None, "nothing", None)]
         if self._change is not None:
             found.append(_On(_scene_of(self._change.on), "timetable", self._change.at_ms))
-        if self._choices is not None:
-            follow_on = self._follow_on_before()
-            if follow_on is not None:
-                found.append(_On(follow_on.scene, "follow-on", follow_on.at_ms))
-            # Of two at the same instant what a person took stands, as on boards (`schemas.shown_at`).
-            if self._choices.common.since_ms <= self._at_ms:
-                found.append(_On(self._choices.common.scene, "hold", self._choices.common.since_ms))
+        if self._followed is not None:
+            found.append(_On(self._followed.scene, "follow-on", self._followed.at_ms))
+        if self._choices is not None and self._choices.common.since_ms <= self._at_ms:
+            found.append(_On(self._choices.common.scene, "hold", self._choices.common.since_ms))
+        # Of two at the same instant what a person took stands, as on boards (`schemas.shown_at`).
         return max(reversed(found), key=lambda one: -1 if one.since_ms is None else one.since_ms)
 
     def _over(self) -> list[Occurrence]:
@@ -112,8 +125,8 @@ class _Explanation:
         return sorted(over, key=lambda one: one.precedence, reverse=True)
 
     def _next(self) -> Next | None:
-        follow_on, later = self._follow_on_after(), self._later
-        if follow_on is not None and (later is None or follow_on.at_ms < later.at_ms):
+        follow_on, later = self._following, self._later
+        if follow_on is not None and (later is None or follow_on.at_ms <= later.at_ms):
             told = f"Next, {self._words.clock(follow_on.at_ms)}: a cue follows by itself, {in_words(follow_on.scene)}."
             return self._next_at(follow_on.at_ms, follow_on.scene, None, told)
         if later is None:
@@ -135,11 +148,8 @@ class _Explanation:
             told=told,
         )
 
-    def _apart(self, on: _On) -> list[Apart]:
-        if self._choices is None or on.source != "hold":
-            changed_ms = -1 if on.since_ms is None else on.since_ms
-        else:
-            changed_ms = max((take.at_ms for take in self._choices.timetable if take.at_ms <= self._at_ms), default=-1)
+    def _apart(self) -> list[Apart]:
+        changed_ms = max((one.at_ms for one in (self._change, self._followed) if one is not None), default=0)
         chosen: Mapping[str, Chosen] = {} if self._choices is None else self._choices.apart
         return [
             Apart(node=node, scene=one.scene, since=self._words.moment(one.since_ms))
@@ -170,18 +180,22 @@ class _Explanation:
             f"({spell.begins_as}) to {self._words.clock(spell.ends.at_ms)} ({spell.ends_as}): {spell.because}."
         ]
 
-    def _follow_on_before(self) -> TimedTake | None:
-        """The last timed take of the boards that is no entry's, up to the instant, if it counts."""
-        takes = () if self._choices is None else self._choices.timetable
-        place = bisect_right(takes, self._at_ms, key=lambda take: take.at_ms)
-        last = takes[place - 1] if place else None
-        changed_ms = -1 if self._change is None else self._change.at_ms
-        return last if last is not None and last.at_ms > changed_ms else None
+    def _boards_told(self, on: _On) -> list[str]:
+        """That boards go by another timetable than this: the rollout that brings it was not taken, or not yet."""
+        if self._choices is None or not self._choices.timetable or self._at_ms > self._choices.timetable[-1].at_ms:
+            return []
+        last = max((take for take in self._choices.timetable if take.at_ms <= self._at_ms), key=_time_of, default=None)
+        chosen = self._choices.common
+        shown = chosen.scene if last is None or last.at_ms <= chosen.since_ms else last.scene
+        if shown == on.scene:
+            return []
+        return [
+            f"Boards go by another timetable still and show {in_words(shown)}, until a rollout brings them this one."
+        ]
 
-    def _follow_on_after(self) -> TimedTake | None:
-        takes = () if self._choices is None else self._choices.timetable
-        place = bisect_right(takes, self._at_ms, key=lambda take: take.at_ms)
-        return takes[place] if place < len(takes) else None
+
+def _time_of(take: TimedTake) -> int:
+    return take.at_ms
 
 
 def _sentence(words: str) -> str:
