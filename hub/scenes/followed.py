@@ -31,7 +31,12 @@ class Followed:
 
     def shown(self, show_s: float) -> Shown:
         """What the nodes show once the revision is taken."""
-        return shown_at(self.body, show_s * 1_000)
+        return shown_at(self.body, show_ms_of(show_s))
+
+
+def show_ms_of(show_s: float) -> float:
+    """To the microsecond, as boards do: a take's time in seconds is then its milliseconds again."""
+    return round(show_s * 1_000, 3)
 
 
 def followed_by(follows: Mapping[str, InForce]) -> tuple[Followed, ...]:
@@ -51,7 +56,7 @@ def followed_at(
     show_s: float, in_force: InForce | None, before: InForce | None, ahead: Mapping[str, InForce]
 ) -> tuple[Followed, ...]:
     """What is taken by then; nodes whose take lies ahead follow what came before it, those with nothing are absent."""
-    show_ms = show_s * 1_000
+    show_ms = show_ms_of(show_s)
     follows: dict[str, InForce] = {}
     for one in (before, in_force):
         if one is not None:

@@ -64,6 +64,8 @@ class Look:
     lights: VenueLights
     shown: Shown
     fade: _Fade | None = None
+    cut: bool = False
+    """Of another scene than before, without a fade."""
 
     def linear(self, show_s: float, rendered: Rendered) -> Linear:
         """Shape (pixels, 3), not to be written to. `show_s` is at or after the moment."""
@@ -93,9 +95,12 @@ def taken(followed: Followed, lights: VenueLights, show_s: float, before: Look |
         at_s = shown.by.at_ms / 1_000
         source = _Moving(lights, followed.shown(at_s - _INSTANT_S).scene)
         look.fade = _fade(source, at_s, shown.by.fade_ms)
+        look.cut = look.fade is None
     elif take.fade_ms > 0:
         at_s = take.at_ms / 1_000
         look.fade = _fade(_source(lights, before, at_s), at_s, take.fade_ms)
+    else:
+        look.cut = True
     return look
 
 
@@ -110,6 +115,8 @@ def turned(before: Look, show_s: float) -> Look:
     elif shown.by is not None and shown.by.fade_ms > 0:
         at_s = shown.by.at_ms / 1_000
         look.fade = _fade(_source(before.lights, before, at_s), at_s, shown.by.fade_ms)
+    else:
+        look.cut = True
     return look
 
 

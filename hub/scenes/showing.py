@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from pydantic import BaseModel, Field
 
-from hub.scenes.followed import Followed, Rollouts, followed_at
+from hub.scenes.followed import Followed, Rollouts, followed_at, show_ms_of
 from schemas import next_timed_take
 from schemas.contract import Id
 
@@ -41,7 +41,7 @@ def showing(rollouts: Rollouts, venue: str, show_s: float) -> Showing:
     """At a show time. Nodes that show one scene since one take are told together."""
     in_force, before, ahead = rollouts.in_force(venue), rollouts.shown_before(venue), rollouts.ahead(venue)
     followed = followed_at(show_s, in_force, before, ahead)
-    coming = next_timed_take(followed[0].body, show_s * 1_000) if followed else None
+    coming = next_timed_take(followed[0].body, show_ms_of(show_s)) if followed else None
     return Showing(
         now_ms=round(show_s * 1_000),
         scenes=_scenes(followed, show_s),

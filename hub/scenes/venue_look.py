@@ -1,5 +1,6 @@
 """What a whole venue shows at a show time: each node what it follows, limited as the boards limit it."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -20,6 +21,8 @@ class _Part:
     followed: Followed
     nodes: tuple[str, ...]
     look: Look | None
+    cut: bool = False
+    """Since the last frame."""
     masks: dict[VenueLights, NDArray[np.bool_]] = field(default_factory=dict)
 
     def mask(self, lights: VenueLights) -> NDArray[np.bool_]:
@@ -51,6 +54,10 @@ class VenueLook:
         if not looks or self._drawn is None:
             return None
         drawn = self._drawn
+        if all(part.cut for part in self._parts):
+            elapsed_s = math.inf  # the limiters do not rise slowly from what another scene needed
+        for part in self._parts:
+            part.cut = False
         codes = self._codes(drawn, show_s, elapsed_s)
         for other in dict.fromkeys(look.lights for _, look in looks if look.lights is not drawn):
             # A batch that is wired otherwise: its codes stand where the drawn wiring has the same pixel.
@@ -74,8 +81,7 @@ class VenueLook:
                 self._follow(in_force, {}, show_s)
         if self._following is None or self._following[0] is not in_force or self._following[1] != ahead:
             self._follow(in_force, ahead, show_s)
-        for part in self._parts:
-            part.look = self._looking(part.look, part.followed, show_s)
+        self._look(show_s)
         if self._drawn is None or show_s >= in_force.take.at_ms / 1_000:
             self._drawn = self._lights_of(in_force)
         return True
@@ -89,11 +95,16 @@ class VenueLook:
                 histories.setdefault(id(looks.get(node)), []).append(node)
             self._parts += [_Part(followed, tuple(nodes), looks.get(nodes[0])) for nodes in histories.values()]
         self._following = in_force, dict(ahead)
-        for part in self._parts:
-            part.look = self._looking(part.look, part.followed, show_s)
+        self._look(show_s)
         used = {in_force.revision, *(part.followed.in_force.revision for part in self._parts)}
         used |= {part.look.followed.in_force.revision for part in self._parts if part.look is not None}
         self._lights = {revision: lights for revision, lights in self._lights.items() if revision in used}
+
+    def _look(self, show_s: float) -> None:
+        for part in self._parts:
+            look = self._looking(part.look, part.followed, show_s)
+            part.cut |= look is not part.look and look is not None and look.cut
+            part.look = look
 
     def _looking(self, look: Look | None, followed: Followed, show_s: float) -> Look | None:
         in_force = followed.in_force
