@@ -14,6 +14,8 @@ from hub.api.tokens import TokenGuard, TokenService
 from hub.audit import AuditService
 from hub.broker.credentials import CredentialService
 from hub.budgets import BudgetService
+from hub.controls import ControlService
+from hub.cues import CueService
 from hub.energy import EnergyService
 from hub.events.bus import EventBus
 from hub.fleet.asks import AskService
@@ -23,6 +25,7 @@ from hub.health.service import HealthService
 from hub.inventory.service import InventoryService
 from hub.load import LoadService
 from hub.rollout import RolloutService
+from hub.rollout.dry_run_service import DryRunService
 from hub.scenes import SceneService
 from hub.scenes.flash.service import FlashService
 from hub.settings import Settings
@@ -42,6 +45,9 @@ class Hub:
     engine: Engine
     tokens: TokenService
     rollouts: RolloutService
+    dry_runs: DryRunService
+    controls: ControlService
+    cues: CueService
     budgets: BudgetService
     scenes: SceneService
     flashes: FlashService

@@ -10,6 +10,8 @@ from hub.broker.credentials import CredentialService
 from hub.broker.embedded import EmbeddedBroker
 from hub.broker.reach import address_for_boards
 from hub.budgets import BudgetService
+from hub.controls import ControlService
+from hub.cues import CueService
 from hub.data_folder import DataFolder
 from hub.database import open_database
 from hub.energy import EnergyService
@@ -25,6 +27,7 @@ from hub.health.service import HealthService
 from hub.inventory.service import InventoryService
 from hub.link.link import Link
 from hub.load import LoadService
+from hub.rollout.dry_run_service import DryRunService
 from hub.rollout.service import RolloutService
 from hub.scenes.flash.service import FlashService
 from hub.scenes.flash.store import FlashStore
@@ -79,7 +82,15 @@ class RunningHub:
         events = EventBus()
         roster = Roster(loop)
         flashes = FlashService(inventory, FlashStore(engine))
-        rollouts = RolloutService(engine, inventory, loop, events, settings.telemetry_interval_s, flashes.found)
+        rollouts = RolloutService(
+            engine,
+            inventory,
+            loop,
+            events,
+            settings.telemetry_interval_s,
+            flashes.found,
+            flashes_known=flashes.found_so_far,
+        )
         budgets = BudgetService(engine, loop, rollouts)
         telemetry = TelemetryService(engine)
         energy = EnergyService(engine, loop.state)
@@ -94,6 +105,7 @@ class RunningHub:
             desired_revision=rollouts.desired_revision,
         )
         scenes = SceneService(inventory, rollouts)
+        cues = CueService(engine, inventory, rollouts, flashes)
         link = Link(address, loop.inbox, loop.link_changed)
         loop.attach(link)
         loop.add_listener(Rebirth(loop), (Leaf.PRESENCE,))
@@ -138,6 +150,9 @@ class RunningHub:
             tokens=TokenService(engine),
             inventory=inventory,
             rollouts=rollouts,
+            dry_runs=DryRunService(inventory, rollouts, loop, flashes.found_so_far),
+            controls=ControlService(inventory, rollouts, cues),
+            cues=cues,
             budgets=budgets,
             scenes=scenes,
             flashes=flashes,
@@ -151,7 +166,7 @@ class RunningHub:
             load=load,
             health=health,
             credentials=credentials,
-            timetables=TimetableService(inventory, flashes, rollouts),
+            timetables=TimetableService(inventory, rollouts),
         )
 
         # In order of dependence: whoever is stopped first is the one that others no longer feed.

@@ -6,6 +6,8 @@ import hub.audit.document.routes
 import hub.audit.routes
 import hub.broker.routes
 import hub.budgets.routes
+import hub.controls.routes
+import hub.cues.routes
 import hub.electrical.advice.routes
 import hub.energy.routes
 import hub.events.routes
@@ -29,6 +31,8 @@ ROUTERS: tuple[APIRouter, ...] = (
     hub.fleet.routes.router,
     hub.broker.routes.router,
     hub.rollout.routes.router,
+    hub.controls.routes.router,
+    hub.cues.routes.router,
     hub.timetable.routes.router,
     hub.scenes.routes.router,
     hub.scenes.preview_routes.router,

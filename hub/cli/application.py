@@ -12,11 +12,11 @@ from hub.cli.command_error import CommandError
 from hub.cli.exit_code import MEANINGS, ExitCode
 from hub.cli.printing import complain, print_mistakes
 
-# One line a command: its name, and the module in hub.cli with a `group` of commands or a function of that name.
+# One line a command: its name, and the module in hub.cli with a `group` of commands, or with the function that it is.
 COMMANDS: Final = MappingProxyType(
     {
-        "up": "up",
-        "rehearse": "rehearse",
+        "up": "up:up",
+        "rehearse": "rehearse:rehearse",
         "venue": "venue",
         "zone": "zone",
         "node": "node",
@@ -25,12 +25,19 @@ COMMANDS: Final = MappingProxyType(
         "pattern": "pattern",
         "look": "look",
         "rollout": "rollout",
+        "cue": "cue",
+        "go": "controls:go",
+        "back": "controls:back",
+        "blackout": "controls:blackout",
+        "work-light": "controls:work_light",
+        "follow-timetable": "controls:follow_timetable",
+        "timetable": "timetable",
         "budget": "budget",
-        "audit": "audit",
-        "wiring": "wiring",
+        "audit": "audit:audit",
+        "wiring": "wiring:wiring",
         "pixel-type": "pixel_type",
         "advice": "advice",
-        "energy": "energy",
+        "energy": "energy:energy",
         "token": "token",
     }
 )
@@ -54,11 +61,12 @@ def application(names: Iterable[str] = COMMANDS) -> typer.Typer:
         pass
 
     for name in names:
-        module = importlib.import_module(f"hub.cli.{COMMANDS[name]}")
-        if hasattr(module, "group"):
-            app.add_typer(module.group, name=name)
+        place, _, function = COMMANDS[name].partition(":")
+        module = importlib.import_module(f"hub.cli.{place}")
+        if function:
+            app.command(name)(getattr(module, function))
         else:
-            app.command(name)(getattr(module, COMMANDS[name]))
+            app.add_typer(module.group, name=name)
     return app
 
 

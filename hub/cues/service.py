@@ -201,7 +201,7 @@ class CueService:
             coming = under_way is not None and under_way.revision == revision
             return None if coming else hand.taken_at_ms  # it was halted: nobody took this cue
         pending = [at_ms for at_ms in hand.times_ms()[1:] if at_ms > in_force.take.at_ms]
-        kept = {take.at_ms for take in in_force.prepared.choices.timetable}
+        kept = {take.at_ms for take in in_force.prepared.kept.follow_ons}
         return in_force.take.at_ms if pending and pending[0] not in kept else None
 
     def _view(self, venue: Venue, cue_list: CueList, hand: InHand | None) -> CueListView:

@@ -86,21 +86,29 @@ class FlashService:
         reports: list[FlashReport] = []
         unchecked: list[str] = []
         for scene in present.scenes:
-            key = self._key(present, scene, USUAL_DISTANCE_M, USUAL_REACH_M)
-            with self._lock:
-                kept = self._reports.get(key)
-            if kept is not None and kept.done() and kept.exception() is None:
-                reports.append(kept.result())
-            elif kept is None and (stored := self._store.report(key)) is not None:
-                reports.append(stored)
+            report = self._report_so_far(present, scene)
+            if report is not None:
+                reports.append(report)
             else:
                 unchecked.append(scene.id)
         return FlashReports(reports=reports, unchecked=unchecked)
 
     def found(self, venue: Venue, scene: Scene) -> FlashFound:
         """What rollouts need of the report, for the usual distance; of any venue, as it is or was."""
-        report = self._asked_for(venue, scene, USUAL_DISTANCE_M, USUAL_REACH_M)
-        return FlashFound(report.verdict is FlashVerdict.FAILS, report.summary, report.slow_down)
+        return _found(self._asked_for(venue, scene, USUAL_DISTANCE_M, USUAL_REACH_M))
+
+    def found_so_far(self, venue: Venue, scene: Scene) -> FlashFound | None:
+        """The same where it was checked already; None otherwise, and nothing is checked for it."""
+        report = self._report_so_far(venue, scene)
+        return None if report is None else _found(report)
+
+    def _report_so_far(self, venue: Venue, scene: Scene) -> FlashReport | None:
+        key = self._key(venue, scene, USUAL_DISTANCE_M, USUAL_REACH_M)
+        with self._lock:
+            kept = self._reports.get(key)
+        if kept is None:
+            return self._store.report(key)
+        return kept.result() if kept.done() and kept.exception() is None else None
 
     def _asked_for(self, venue: Venue, scene: Scene, distance_m: float, reach_m: float) -> FlashReport:
         def make() -> FlashReport:
@@ -204,3 +212,7 @@ class FlashService:
                 log.info("a scene is not checked ahead venue=%s scene=%s reason=%s", venue, scene.id, error.detail)
             except Exception:
                 log.exception("a scene could not be checked for flashes venue=%s scene=%s", venue, scene.id)
+
+
+def _found(report: FlashReport) -> FlashFound:
+    return FlashFound(report.verdict is FlashVerdict.FAILS, report.summary, report.slow_down)

@@ -56,7 +56,7 @@ def test_halted_take_exits_1_and_tells_each_nodes_reason(command: Stringcourse, 
     live.boards[1].board.refuses_scene = "full-white"
     done = command("scene", "take", "full-white")
     assert (done.returncode, done.stdout) == (1, "")
-    assert "nothing changed anywhere" in done.stderr
+    assert "nothing changed on any node" in done.stderr
     row = next(line for line in done.stderr.splitlines() if line.startswith(NODES[1]))
     assert all(word in row for word in ("body.showing", "not this one", "another scene"))
 

@@ -3882,6 +3882,11 @@ export interface components {
              * @description What its show time rests on: exchanges with the hub, a wall clock kept by time synchronisation, a wall clock that nobody vouches for, or the last time known before the start plus uptime.
              */
             clock_source: ("hub" | "disciplined" | "wall" | "kept") | null;
+            /**
+             * Wall Clock Disciplined
+             * @description Whether time synchronisation keeps its wall clock.
+             */
+            wall_clock_disciplined: boolean | null;
             /** Supplies */
             supplies: components["schemas"]["SupplyReading"][];
             refusal: components["schemas"]["hub__fleet__view__RefusalView"] | null;
@@ -5500,7 +5505,8 @@ export interface components {
          * @description A scene, or darkness, that is on from one time of day to another, on the days that the entry names.
          *
          *     Its days are `dates`; or days of the week, a rule or every day, within `first_day` and `last_day` where they are
-         *     given, without `except_dates`. An entry whose end is not after its begin ends on the next day.
+         *     given, without `except_dates`. An entry whose end is not after its begin ends on the next day; but where both are
+         *     plainly meant for one day (sunrise to sunset, civil dusk to 22:00) it does not happen on a day without such a time.
          *
          *     Where entries overlap, dates win over a range (`first_day`, `last_day`), a range over the rest, and of equals the
          *     one further down.
