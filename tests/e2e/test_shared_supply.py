@@ -2,6 +2,7 @@
 again and again: what all wires together put out stays within the budget in every frame."""
 
 import json
+import os
 import random
 import time
 from collections.abc import Iterator
@@ -31,7 +32,8 @@ SUPPLY = "row-5v"
 PIXELS = 100
 BUDGET_A = 8.0
 FIXED_A = BUDGET_A / len(NODES)
-KILLS = 10
+KILLS = int(os.environ.get("STRINGCOURSE_KILLS", "4"))
+"""Even, so that as many fall into what is raised as into what is lowered."""
 ALL_WHITE = "all-white"
 LOSS = 0.2
 
