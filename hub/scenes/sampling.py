@@ -52,7 +52,7 @@ def sample_scene(lights: VenueLights, scene: str | None) -> ScenePeaks:
     """Render the scene over its window, then again around its highest instants."""
     window = Window(0.0, whole=True)
     if scene is not None:
-        window = window_of(next(one for one in lights.venue.scenes if one.id == scene), lights.extents)
+        window = window_of(lights.scenes[scene], lights.extents)
     samples = _samples(lights.pixels) if window.length_s else 1
     spacing_s = window.length_s / samples
     shares = SupplyShares(lights)
