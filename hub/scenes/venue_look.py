@@ -135,7 +135,7 @@ class VenueLook:
         parts = [(part, part.look) for part in self._parts if part.look is not None and part.look.lights is lights]
         if len(parts) == len(self._parts) == 1:
             return lights.limit(parts[0][1].linear(show_s, rendered), elapsed_s).codes
-        frame = np.zeros((lights.pixels, 3), dtype=np.float32)
+        frame = np.zeros((lights.pixels, 3), dtype=np.float32, order="F")
         for part, look in parts:
             mask = part.mask(lights)
             frame[mask] = look.linear(show_s, rendered)[mask]

@@ -40,7 +40,7 @@ def counted(monkeypatch: pytest.MonkeyPatch) -> Counted:
 
 
 def _with_title(venue: Venue, title: str) -> Venue:
-    return venue.model_copy(update={"title": title})
+    return venue.model_copy(update={"title": title, "time_zone": "Asia/Tokyo"})
 
 
 def test_report_is_made_once_for_a_venue_that_is_equal_in_what_it_rests_on(engine: Engine, counted: Counted) -> None:
