@@ -21,7 +21,7 @@ NOT_BEARING = {
 
 
 def test_every_field_of_a_venue_bears_on_its_light_or_does_not() -> None:
-    assert BEARING | NOT_BEARING == set(Venue.model_fields)
+    assert set(Venue.model_fields) == BEARING | NOT_BEARING
 
 
 def test_times_names_and_tags_change_no_light() -> None:
