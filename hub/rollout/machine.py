@@ -205,10 +205,10 @@ class RolloutMachine:
             case Failed(refusals):
                 return self._halt(self._who(refusals), refusals)
             case Complete(left_out):
+                self._staging.started_s = now_s  # whoever comes from here on is waited for anew
                 return self._go_on(left_out, now_s)
         if time_passed and self.state is RolloutState.STAGED:
             self.state = RolloutState.STAGING
-            self._staging.started_s = now_s
             return [StepChanged()]
         return []
 
@@ -229,7 +229,8 @@ class RolloutMachine:
             return self._go
         if self.course.take_at_s is None or self.takes_s:
             return True
-        lead_s = self.margin_s + self.timing.margin_per_node_s * len(self.wanted)
+        # Twice the lead, so that a tick that comes late still decides it in time.
+        lead_s = 2 * (self.margin_s + self.timing.margin_per_node_s * len(self.wanted))
         return now_s >= self.course.take_at_s - lead_s
 
     def _wait_for_quorum(self, now_s: float) -> list[Action]:
