@@ -13,7 +13,7 @@ from typing import Final
 from node_agent.clock.filter import DRIFT_REMEMBERED, ClockFilter
 from node_agent.clock.kept import KeptClock
 from node_agent.clock.sample import clock_sample
-from node_agent.clock.steering import Steering
+from node_agent.clock.steering import FIRST_STEP_THRESHOLD_S, STEP_THRESHOLD_S, Steering
 from node_agent.clock.wall_clock import wall_clock_is_disciplined
 from schemas import ClockExchange
 from schemas.messages import ClockSource
@@ -21,6 +21,7 @@ from schemas.messages import ClockSource
 HUB_GONE_S: Final = 600.0
 """So long after the last exchange, a wall clock that is kept by time synchronisation carries show time on."""
 
+BURST_EXCHANGES: Final = 8  # so many follow one another closely after the birth
 _ANSWERS_REMEMBERED: Final = 32
 
 
@@ -48,6 +49,7 @@ class ShowClock:
         self.wall_disciplined = disciplined()
         self.source: ClockSource = "disciplined" if self.wall_disciplined else "wall"
         self._exchanged_s: float | None = None
+        self._exchanges = 0
         self._ahead_of_wall_s: float | None = 0.0
         self._kept_drift_ppm: float | None = None
 
@@ -77,7 +79,7 @@ class ShowClock:
                 return
             if kept.show_time_ms / 1_000 > show_s:
                 self.source, show_s = "kept", kept.show_time_ms / 1_000
-            self._steering.follow(show_s - now_s, now_s, (kept.drift_ppm or 0.0) / 1e6, now_s)
+            self._steering.follow(show_s - now_s, now_s, (kept.drift_ppm or 0.0) / 1e6, now_s, STEP_THRESHOLD_S)
 
     def kept(self) -> KeptClock | None:
         """What is worth keeping by now; None while nothing vouches for show time."""
@@ -102,11 +104,12 @@ class ShowClock:
             if answer not in self._answered:
                 raise ValueError("no answer of this node belongs to the exchange")
             self._answered.remove(answer)
-            first = self._exchanged_s is None
             self._exchanged_s = now_s = self._monotonic()
+            self._exchanges += 1
             self.source = "hub"
             fit = self._filter.add(sample)
-            self._steering.follow(fit.offset_s, fit.at_s, fit.drift, now_s, step=first)
+            step_beyond_s = FIRST_STEP_THRESHOLD_S if self._exchanges <= BURST_EXCHANGES else STEP_THRESHOLD_S
+            self._steering.follow(fit.offset_s, fit.at_s, fit.drift, now_s, step_beyond_s)
 
     def look_at_wall(self) -> None:
         """From time to time: sees whether the wall clock is disciplined, and goes by it while no hub is heard.
@@ -122,7 +125,7 @@ class ShowClock:
                 self._ahead_of_wall_s = self._steering.offset_s(now_s) - wall_ahead_s if disciplined else None
             elif disciplined and self._ahead_of_wall_s is not None:
                 self.source = "disciplined"
-                self._steering.follow(wall_ahead_s + self._ahead_of_wall_s, now_s, 0.0, now_s)
+                self._steering.follow(wall_ahead_s + self._ahead_of_wall_s, now_s, 0.0, now_s, STEP_THRESHOLD_S)
 
     def offset_ms(self) -> float | None:
         """Show time minus the board's wall clock; None before the first exchange."""

@@ -6,6 +6,9 @@ Show time never runs backwards but by a step: small errors are slewed at `SLEW_R
 from typing import Final
 
 STEP_THRESHOLD_S: Final = 0.128  # RFC 5905's STEPT: a larger error is corrected at once
+FIRST_STEP_THRESHOLD_S: Final = 0.005
+"""The same during the burst after the start: its first sample may be bad, and slewing would take seconds."""
+
 SLEW_RATE: Final = 0.01  # seconds of correction per second: no eye sees a scene run 1 % fast
 
 
@@ -27,11 +30,11 @@ class Steering:
             return 0.0
         return self._apart_s - gone_s if self._apart_s > 0 else self._apart_s + gone_s
 
-    def follow(self, offset_s: float, at_s: float, drift: float, now_s: float, *, step: bool = False) -> None:
+    def follow(self, offset_s: float, at_s: float, drift: float, now_s: float, step_beyond_s: float) -> None:
         """From now on the line that is at `offset_s` at `at_s` and grows by `drift`; by a step where it is far off."""
         before_s = self.offset_s(now_s)
         self._line_s, self._line_at_s, self._drift = offset_s, at_s, drift
         self._apart_s, self._apart_at_s = before_s - (offset_s + drift * (now_s - at_s)), now_s
-        if step or abs(self._apart_s) > STEP_THRESHOLD_S:
+        if abs(self._apart_s) > step_beyond_s:
             self._apart_s = 0.0
             self.steps += 1

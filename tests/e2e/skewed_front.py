@@ -4,6 +4,7 @@ import json
 import sys
 from collections.abc import Iterator
 from contextlib import ExitStack
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -34,6 +35,7 @@ LINKS = {
     "right": Jitter(least_s=0.012, mean_s=0.006, spikes=0.02, spike_s=0.25),
 }
 PIXELS = 8
+AROUND_S = 0.6
 
 
 def gallery() -> Venue:
@@ -65,8 +67,20 @@ def gallery() -> Venue:
     return Venue.model_validate_json(json.dumps(document))
 
 
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """Between the first and the last board of each take, ms of true time.
+
+    `starts_ms`: by their first frames, what an eye sees. `clocks_ms`: by their clocks alone. Of the frames around a
+    take the one that was written soonest after its show time tells the clock: a busy machine can only make frames late.
+    """
+
+    starts_ms: NDArray[np.float64]
+    clocks_ms: NDArray[np.float64]
+
+
 class SkewedFront:
-    """Use as a context manager. `starts_s` is true time, so its spread is the skew that an eye would see."""
+    """Use as a context manager: take some times, then see what was `measured`."""
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
@@ -112,14 +126,23 @@ class SkewedFront:
         wait_until(lambda: self.hub.rollouts.idle(VENUE), 30, "the take's show time")
         return revision
 
-    def starts_s(self, revisions: list[int]) -> NDArray[np.float64]:
-        """A row for each revision, a column for each board: when its first frame was written."""
-        first: dict[str, dict[int, float]] = {name: {} for name in BOARDS}
-        for name in BOARDS:
-            for frame in self._frames(name):
-                if frame.revision is not None:
-                    first[name].setdefault(frame.revision, frame.written_at_s)
-        return np.array([[first[name][revision] for name in BOARDS] for revision in revisions])
+    def measured(self, revisions: list[int]) -> "Measured":
+        """Once all that is to be measured has happened."""
+        columns = [self._of_board(name, revisions) for name in BOARDS]
+        starts_s, clocks_s = (np.stack(column, axis=1) for column in zip(*columns, strict=True))
+        return Measured(np.ptp(starts_s, axis=1) * 1_000, np.ptp(clocks_s, axis=1) * 1_000)
+
+    def _of_board(self, name: str, revisions: list[int]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """For each revision: when its first frame was written, and how late the board's clock was just then."""
+        frames = list(self._frames(name))
+        written_s = np.array([frame.written_at_s for frame in frames])
+        behind_s = written_s - np.array([frame.show_time_s for frame in frames])
+        first: dict[int | None, float] = {}
+        for frame in frames:
+            first.setdefault(frame.revision, frame.written_at_s)
+        starts_s = np.array([first[revision] for revision in revisions])
+        around = [np.abs(written_s - start_s) < AROUND_S for start_s in starts_s]
+        return starts_s, np.array([behind_s[near].min() for near in around])
 
     def _agent(self, name: str, port: int) -> RealProcess:
         folder = self._folder / name
@@ -143,9 +166,3 @@ class SkewedFront:
         in_force = self.hub.rollouts.in_force(VENUE)
         states = self.hub.node_views.states(VENUE)
         return in_force is not None and all(state.revision_showing == in_force.revision for state in states)
-
-
-def skews_ms(starts_s: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Between the first and the last board of each take."""
-    apart_s: NDArray[np.float64] = np.ptp(starts_s, axis=1)
-    return apart_s * 1_000

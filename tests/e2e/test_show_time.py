@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.e2e.skewed_front import BOARDS, VENUE, SkewedFront, skews_ms
+from tests.e2e.skewed_front import BOARDS, VENUE, SkewedFront
 
 TAKES = int(os.environ.get("STRINGCOURSE_TAKES", "12"))
 SKEW_MS = 10.0
@@ -20,15 +20,16 @@ def test_boards_with_bad_clocks_on_poor_links_change_as_one(tmp_path: Path) -> N
     with SkewedFront(tmp_path) as front:
         revisions = [front.take(number) for number in range(1, TAKES + 1)]
         states = front.hub.node_views.states(VENUE)
-    starts_s = front.starts_s(revisions)
-    skews = skews_ms(starts_s)
+    measured = front.measured(revisions)
+    starts_ms, clocks_ms = (np.percentile(skews, [50, 99]) for skews in (measured.starts_ms, measured.clocks_ms))
     print(
-        f"\nstart skew of {len(BOARDS)} boards over {TAKES} takes: median {np.median(skews):.2f} ms, 99th percentile "
-        f"{np.percentile(skews, 99):.2f} ms, largest {skews.max():.2f} ms; dispersion told: "
+        f"\nstart skew of {len(BOARDS)} boards over {TAKES} takes: median {starts_ms[0]:.2f} ms, 99th percentile "
+        f"{starts_ms[1]:.2f} ms; of their clocks alone {clocks_ms[0]:.2f} and {clocks_ms[1]:.2f} ms; dispersion told: "
         + ", ".join(f"{state.node} {state.clock_dispersion_ms:.1f} ms" for state in states)
     )
-    # A busy machine now and then lets a process wait, which no clock can help.
-    assert np.percentile(skews, 80) <= SKEW_MS
+    assert clocks_ms[1] <= SKEW_MS
+    # A machine that is busy with other tests lets a process wait now and then, which no clock can help.
+    assert starts_ms[0] <= SKEW_MS
     assert all(state.clock_source == "hub" for state in states)
     for state in states:
         assert state.clock_offset_ms is not None
