@@ -9,9 +9,6 @@ from hub.api.etag import Precondition, etag_of
 from hub.errors import InvalidError
 from hub.inventory.service import InventoryService
 from hub.rollout import RolloutService
-from hub.scenes.flash.report import FlashVerdict
-from hub.scenes.flash.service import FlashService
-from hub.timetable.left_out import left_out_entries
 from hub.timetable.moments import Moments
 from hub.timetable.month import month_of
 from hub.timetable.view import CalendarMonth, Timetable, Why
@@ -27,12 +24,10 @@ class TimetableService:
     def __init__(
         self,
         inventory: InventoryService,
-        flashes: FlashService,
         rollouts: RolloutService,
         clock: Callable[[], float] = time.time,
     ) -> None:
         self._inventory = inventory
-        self._flashes = flashes
         self._rollouts = rollouts
         self._clock = clock
 
@@ -68,7 +63,7 @@ class TimetableService:
         choices = None if in_force is None else in_force.prepared.choices
         follow_ons = () if in_force is None else in_force.prepared.kept.follow_ons
         at_ms = self._now_ms() if at_ms is None else at_ms
-        return explain(present, at_ms, choices, self._left_out(present), follow_ons)
+        return explain(present, at_ms, choices, self._rollouts.left_out(venue), follow_ons)
 
     def month(self, venue: str, month: str | None) -> CalendarMonth:
         """The calendar of a month, YYYY-MM, the present one where none is given. Raises as `month_of` does."""
@@ -76,22 +71,17 @@ class TimetableService:
         if month is None:
             month = f"{Moments(present).local(self._now_ms()):%Y-%m}"
         year, number = month.split("-")
-        return month_of(present, int(year), int(number), self._left_out(present))
+        return month_of(present, int(year), int(number), self._rollouts.left_out(venue))
 
     def calendar(self, venue: str, days: int) -> bytes:
         """What is on in the coming days, as an iCalendar file. Raises as `calendar_of` does."""
         from hub.timetable.icalendar_export import calendar_of  # not at the top: its library takes a tenth of a second
 
         present = self._inventory.venue(venue)
-        return calendar_of(present, self._now_ms(), days, self._left_out(present))
+        return calendar_of(present, self._now_ms(), days, self._rollouts.left_out(venue))
 
     def _now_ms(self) -> int:
         return round(self._clock() * 1_000)
-
-    def _left_out(self, venue: Venue) -> dict[str, str]:
-        known = self._flashes.known(venue.id)
-        failing = {one.scene: one.summary for one in known.reports if one.verdict is FlashVerdict.FAILS}
-        return left_out_entries(venue.timetable, failing, known.unchecked)
 
 
 def _timetable_of(venue: Venue) -> Timetable:
