@@ -105,6 +105,20 @@ def test_scene_peak_lies_between_dark_and_worst_case() -> None:
         assert 0 < supply.scene_peak_a <= supply.worst_case_a
 
 
+def test_built_in_work_light_has_peaks_too() -> None:
+    (supply,) = _audit(read_venue_file(DEMO / "4-own-supply.yaml"), "work-light").supplies
+    # Half of white at 4,000 K, whose green and blue are 0.65 and 0.38 of its red: a third of 9 A and some more idle.
+    assert supply.scene_peak_a is not None
+    assert 2.0 < supply.scene_peak_a < 4.5
+
+
+def test_nodes_that_show_another_scene_are_told() -> None:
+    standing = standing_of(row_venue(2))
+    told = Told({}, {})
+    assert "2 nodes show another scene" in audit_of(standing, None, None, told, others=2).assumptions[0]
+    assert not any("another scene" in one for one in audit_of(standing, None, None, told).assumptions)
+
+
 def test_cautions_leave_mains_to_a_licensed_electrician_and_assumptions_mark_common_practice() -> None:
     audit = _audit(row_venue(1))
     cautions = " ".join(audit.cautions)
