@@ -75,6 +75,18 @@ class UnauthorisedError(HubError):
     title = "A token is needed"
 
 
+class NameNeededError(HubError):
+    """The call is for a person who can be told from others, and the token was made for nobody in particular."""
+
+    status = HTTPStatus.FORBIDDEN
+    title = "A token with a name is needed"
+
+    def __init__(self) -> None:
+        super().__init__(
+            "your token does not say who you are; `stringcourse token new --name NAME` makes one that does"
+        )
+
+
 class UnavailableError(HubError):
     """A part that the call needs (the broker, say) is not there just now."""
 

@@ -9,7 +9,6 @@ import hmac
 import secrets
 import time
 from dataclasses import dataclass
-from http import HTTPStatus
 from typing import Annotated
 
 from anyio import to_thread
@@ -21,7 +20,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from hub.api.models import AccessToken
 from hub.api.problem import response_of
-from hub.errors import HubError, UnauthorisedError
+from hub.errors import HubError, NameNeededError, UnauthorisedError
 
 TOKEN_BYTES = 32
 MAX_TOKEN_CHARACTERS = 200
@@ -96,18 +95,6 @@ def _person_of(request: Request) -> str | None:
 
 ThePerson = Annotated[str | None, Depends(_person_of)]
 """FastAPI dependency: the name on the caller's token; None where it has none."""
-
-
-class NameNeededError(HubError):
-    """The call is for a person who can be told from others, and the token was made for nobody in particular."""
-
-    status = HTTPStatus.FORBIDDEN
-    title = "A token with a name is needed"
-
-    def __init__(self) -> None:
-        super().__init__(
-            "your token does not say who you are; `stringcourse token new --name NAME` makes one that does"
-        )
 
 
 def _named_person_of(request: Request) -> str:

@@ -3,7 +3,7 @@
 import logging
 from typing import Final
 
-from hub.errors import ConflictError, HubError, InvalidError, Mistake
+from hub.errors import ConflictError, HubError, InvalidError, Mistake, NameNeededError
 from hub.rollout.flash_guard import FlashGuard, FlashUnconfirmedError
 from hub.rollout.models import Rollout, RolloutState
 from hub.rollout.plan import RolloutPlan, batches_of
@@ -34,6 +34,8 @@ class PlannedRollouts:
         if plan.take_at_ms is not None and plan.take_at_ms <= self._venues.now_ms():
             mistake = Mistake("body.take_at_ms", "this moment is past", "name one to come, or leave it out")
             raise InvalidError("the take cannot be in the past", [mistake])
+        if present.approves_rollouts and requested_by is None:
+            raise NameNeededError  # or whoever asked could approve it, too
         waiting = self._store.planned(venue)
         if len(waiting) >= MAX_WAITING:
             raise ConflictError(f"{len(waiting)} rollouts wait already; halt some of them")

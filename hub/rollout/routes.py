@@ -81,7 +81,7 @@ def plan_rollout(hub: TheHub, venue: Id, plan: Annotated[RolloutPlan, FromJson()
 
     Nodes that are not selected keep what they show. 409 while another rollout is under way, unless `queue` lets this
     one wait; two are never mixed. Where the venue asks for approval it waits in `planned` until another person
-    approves it, which needs tokens that carry names.
+    approves it: both need tokens that carry their names (403 without).
     """
     return hub.rollouts.plan(venue, plan, person)
 

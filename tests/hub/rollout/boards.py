@@ -37,6 +37,8 @@ class Board:
         self.refuses_scene: str | None = None
         self.staged: Held | None = None
         self.showing: Held | None = None
+        self.showing_scene: str | None = None
+        self._staged_scene: str | None = None
         self.shown: list[int] = []
         self.refusal: Refusal | None = None
         self.grant: GrantHeld | None = None
@@ -51,7 +53,7 @@ class Board:
         elif self.refuses_scene is not None and desired.body.showing == self.refuses_scene:
             self.refuse(held.revision, "body.showing", "not this one")
         elif held != self.showing:
-            self.refusal, self.staged = None, held
+            self.refusal, self.staged, self._staged_scene = None, held, desired.body.showing
             if desired.take is not None:
                 self.take(desired.revision)
 
@@ -62,7 +64,7 @@ class Board:
 
     def take(self, revision: int) -> None:
         if self.staged is not None and self.staged.revision == revision:
-            self.showing, self.staged = self.staged, None
+            self.showing, self.staged, self.showing_scene = self.staged, None, self._staged_scene
             self.shown.append(revision)
 
     def refuse(self, revision: int, field: str, reason: str) -> None:
