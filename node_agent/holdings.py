@@ -131,7 +131,7 @@ class Holdings:
                 self._rejections.add(kind)
 
     def take(self, take: Take) -> None:
-        """The venue's take. One that comes before its document waits for it."""
+        """The venue's take. One that comes before its document waits for it, while it lies ahead."""
         if self._waiting and take.revision == self._waiting.desired.revision:
             time = TakeTime(at_ms=take.at_ms, fade_ms=take.fade_ms)
             if time != self._waiting.desired.take:
@@ -211,7 +211,8 @@ class Holdings:
         early, self._early_take = self._early_take, None
         if desired.take:
             self._schedule(self._waiting, desired.take)
-        elif early and early.revision == desired.revision:
+        elif early and early.revision == desired.revision and early.at_ms > self._clock.show_s() * 1_000:
+            # One that is past was of an earlier batch: this board takes with its own.
             self._schedule(self._waiting, TakeTime(at_ms=early.at_ms, fade_ms=early.fade_ms))
 
     def _schedule(self, waiting: _Ready, take: TakeTime) -> None:

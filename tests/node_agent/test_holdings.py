@@ -93,6 +93,16 @@ def test_take_that_comes_before_its_document_waits_for_it(start: Start) -> None:
     assert rig.holdings.showing.revision == 3
 
 
+def test_take_of_an_earlier_batch_takes_no_document_that_comes_after_it(start: Start) -> None:
+    rig = _showing(start)
+    past = rig.now(in_s=-0.001)
+    rig.holdings.take(Take(revision=2, at_ms=past.at_ms))
+    rig.receive(desired(2, body()))
+    assert rig.holdings.staged is not None
+    assert rig.store.staged is not None
+    assert rig.store.staged.take is None
+
+
 def test_take_of_a_revision_that_shows_or_is_older_does_nothing(start: Start) -> None:
     rig = _showing(start, 3)
     for revision in (3, 2):
