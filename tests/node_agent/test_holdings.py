@@ -86,7 +86,7 @@ def _showing(start: Start, revision: int = 1) -> Rig:
 
 def test_take_that_comes_before_its_document_waits_for_it(start: Start) -> None:
     rig = start()
-    rig.holdings.take(Take(revision=3, at_ms=rig.now().at_ms))
+    rig.holdings.take(Take(revision=3, at_ms=rig.now(in_s=1.0).at_ms))
     rig.receive(desired(3))
     rig.tell_taken()
     assert rig.holdings.showing is not None
