@@ -16,8 +16,8 @@ from hub.budgets.view import SupplyBudget, views_of
 from hub.errors import ConflictError, NotFoundError
 from hub.fleet.loop import FleetLoop
 from hub.fleet.state import NodeState
-from hub.rollout import InForce, Prepared
-from schemas import Grant, Leaf, Venue, node_topic
+from hub.rollout import Prepared
+from schemas import Grant, Held, Leaf, Venue, node_topic
 
 ISSUED_PER_TICK: Final = 50
 REPEATED_PER_TICK: Final = 25
@@ -33,9 +33,13 @@ log = logging.getLogger(__name__)
 class Rollouts(Protocol):
     """What the budgets need of the rollout service; on the loop's thread."""
 
-    def in_force(self, venue: str) -> InForce | None: ...
+    def at_work(self, venue: str) -> list[Prepared]:
+        """Everything that nodes show, or are about to."""
+        ...
 
-    def being_rolled_out(self, venue: str) -> Prepared | None: ...
+    def wanted(self, venue: str, node: str) -> Held | None:
+        """What a node is to show."""
+        ...
 
 
 class _VenueBudgets:
@@ -116,7 +120,7 @@ class BudgetService:
     def tick(self, now_s: float) -> None:
         for venue, budgets in self._venues.items():
             self._refresh(venue)
-            step = budgets.ledger.step(now_s, self._shows_in_force(venue), ISSUED_PER_TICK)
+            step = budgets.ledger.step(now_s, self._shows_wanted(venue), ISSUED_PER_TICK)
             if not step.empty:
                 self._store.save(venue, step)
                 budgets.ledger.accept(step, now_s)
@@ -152,7 +156,7 @@ class BudgetService:
                     "the venue"
                 )
             ledger.release(node)
-            step = ledger.step(now_s, self._shows_in_force(venue), 0)
+            step = ledger.step(now_s, self._shows_wanted(venue), 0)
             self._store.save(venue, step)
             ledger.accept(step, now_s)
             self._publish(venue, node, ledger)
@@ -179,11 +183,10 @@ class BudgetService:
         return self._venues[venue]
 
     def _refresh(self, venue: str) -> None:
-        """The demands anew, where inventory, revision in force or one being rolled out is another than before."""
+        """The demands anew, where inventory, or what nodes show or are about to, is another than before."""
         budgets = self._venues[venue]
-        in_force, coming = self._rollouts.in_force(venue), self._rollouts.being_rolled_out(venue)
         wanted = [budgets.present.venue] if budgets.present else []
-        wanted += [prepared.venue for prepared in (in_force and in_force.prepared, coming) if prepared]
+        wanted += [prepared.venue for prepared in self._rollouts.at_work(venue)]
         unique = list({id(each): each for each in wanted}.values())
         if [id(each) for each in unique] == [id(loads.venue) for loads in budgets.snapshots]:
             return
@@ -191,15 +194,12 @@ class BudgetService:
         budgets.snapshots = [known.get(id(each)) or loads_of(each) for each in unique]
         budgets.ledger.set_demands(demands_of(budgets.snapshots), members_of(budgets.snapshots))
 
-    def _shows_in_force(self, venue: str) -> Callable[[str], bool]:
-        in_force = self._rollouts.in_force(venue)
-
+    def _shows_wanted(self, venue: str) -> Callable[[str], bool]:
         def shows(node: str) -> bool:
-            compiled = in_force.prepared.documents.get(node) if in_force else None
-            state = self._loop.state.nodes.get((venue, node))
-            if in_force is None or compiled is None or state is None or state.reported is None:
+            wanted, state = self._rollouts.wanted(venue, node), self._loop.state.nodes.get((venue, node))
+            if wanted is None or state is None or state.reported is None:
                 return False
-            return state.reported.showing == compiled.held(in_force.revision)
+            return state.reported.showing == wanted
 
         return shows
 
