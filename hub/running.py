@@ -104,6 +104,7 @@ class RunningHub:
             telemetry_interval_s=settings.telemetry_interval_s,
             desired_revision=rollouts.desired_revision,
         )
+        rollouts.watch_findings(health)
         scenes = SceneService(inventory, rollouts)
         cues = CueService(engine, inventory, rollouts, flashes)
         link = Link(address, loop.inbox, loop.link_changed)

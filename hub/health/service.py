@@ -19,6 +19,7 @@ from hub.health.track import REST, Track, Turn, step
 from hub.health.view import FindingView, view_of
 from hub.health.watch import Subject, Surroundings, node_outcomes, supply_outcomes
 from hub.health.wording import words_for
+from hub.rollout.gates import NewFinding
 from schemas import Leaf, Venue
 
 EVALUATE_EVERY_S: Final = 0.5
@@ -59,6 +60,10 @@ class HealthService:
     def findings(self, venue: str, wanted: FindingFilter, after_id: int | None, limit: int) -> list[FindingView]:
         """At most `limit` findings, newest first, after the one whose id is `after_id`."""
         return [view_of(finding) for finding in self._table.listed(venue, wanted, after_id, limit)]
+
+    def opened_since(self, venue: str, since_ms: int) -> list[NewFinding]:
+        """What rollouts in batches watch for: findings of faults that began at or after `since_ms`."""
+        return [NewFinding(finding.node, finding.message) for finding in self._table.begun_since(venue, since_ms)]
 
     def node_changed(self, node: NodeState, leaf: Leaf, _now_s: float) -> None:
         if leaf is Leaf.TELEMETRY:

@@ -59,6 +59,12 @@ class FindingTable:
         with self._session() as session:
             return list(session.exec(query.order_by(col(Finding.id).desc()).limit(limit)))
 
+    def begun_since(self, venue: str, since_ms: int) -> list[Finding]:
+        """Findings of faults that began at or after `since_ms`, ended ones too, oldest first."""
+        query = select(Finding).where(Finding.venue == venue, Finding.started_at_ms >= since_ms)
+        with self._session() as session:
+            return list(session.exec(query.order_by(col(Finding.id))))
+
     def _session(self) -> Session:
         return Session(self._engine, expire_on_commit=False)
 

@@ -11,7 +11,7 @@ from hub.events.bus import EventBus
 from hub.fleet.loop import FleetLoop
 from hub.fleet.state import NodeState
 from hub.rollout.flash_guard import FlashGuard, FlashJudge
-from hub.rollout.gates import FindingSource, NoFindings
+from hub.rollout.gates import FindingSource
 from hub.rollout.lasting import spare_the_collector
 from hub.rollout.machine_timing import RolloutTiming
 from hub.rollout.models import Conduct, Rollout, RolloutState
@@ -47,18 +47,19 @@ class RolloutService:
         timing: RolloutTiming | None = None,
         *,
         flashes_known: FlashesKnown | None = None,
-        findings: FindingSource | None = None,
     ) -> None:
         self._store = RolloutStore(engine)
         self._inventory = inventory
         self._fleet = fleet
         self._flashes = FlashGuard(judge_flashes)
         self._preparer = Preparer(self._store, telemetry_interval_s, flashes_known or judge_flashes)
-        self._venues = Venues(
-            self._store, inventory, fleet, events, timing or RolloutTiming(), self._preparer, findings or NoFindings()
-        )
+        self._venues = Venues(self._store, inventory, fleet, events, timing or RolloutTiming(), self._preparer)
         self._planned = PlannedRollouts(self._venues, self._flashes)
         self._unattended = Unattended(self._venues, self._flashes, judge_flashes, self._planned)
+
+    def watch_findings(self, findings: FindingSource) -> None:
+        """Before `start`: where gates learn of findings."""
+        self._venues.findings = findings
 
     def start(self) -> None:
         """Take up what the hub left when it ended, however it ended; roll out venues that never were."""

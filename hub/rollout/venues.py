@@ -11,7 +11,7 @@ from hub.desired.work_light import WORK_LIGHT
 from hub.errors import HubError, UnavailableError
 from hub.events.bus import EventBus
 from hub.fleet.loop import FleetLoop
-from hub.rollout.gates import FindingSource
+from hub.rollout.gates import FindingSource, NoFindings
 from hub.rollout.kept_choices import KeptChoices, KeptChosen
 from hub.rollout.machine_timing import RolloutTiming
 from hub.rollout.models import UNDER_WAY, Rollout, RolloutState
@@ -52,7 +52,6 @@ class Venues:
         events: EventBus,
         timing: RolloutTiming,
         preparer: Preparer,
-        findings: FindingSource,
     ) -> None:
         self.store = store
         self.inventory = inventory
@@ -60,7 +59,7 @@ class Venues:
         self._fleet = fleet
         self._events = events
         self._timing = timing
-        self._findings = findings
+        self.findings: FindingSource = NoFindings()
         self._venues: dict[str, VenueRollouts] = {}
         self._connected_s: float | None = None
         self._listed_s: dict[str, float] = {}
@@ -88,7 +87,7 @@ class Venues:
         if venue in self._venues:
             return self._venues[venue]
         rollouts = VenueRollouts(
-            venue, self.store, self._fleet, self._events, self._timing, self.settled, self._findings
+            venue, self.store, self._fleet, self._events, self._timing, self.settled, self.findings
         )
         rollouts.adopt(self._left(venue))
         self._venues[venue] = rollouts
