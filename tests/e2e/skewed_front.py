@@ -36,6 +36,8 @@ LINKS = {
 }
 PIXELS = 8
 AROUND_S = 0.6
+SETTLED_MS = 30.0
+"""Of dispersion: the least delays of the links alone are half of it."""
 
 
 def gallery() -> Venue:
@@ -105,7 +107,7 @@ class SkewedFront:
             for seed, name in enumerate(BOARDS):
                 relay = parts.enter_context(JitteringRelay(settings.broker_port, LINKS[name], seed))
                 parts.enter_context(self._agent(name, relay.port))
-            wait_until(self._all_in_force, 60, "the opening scene on every board")
+            wait_until(self._all_in_force, 60, "the opening scene on every board, and each to know show time")
             self._parts = parts.pop_all()
         return self
 
@@ -165,4 +167,7 @@ class SkewedFront:
     def _all_in_force(self) -> bool:
         in_force = self.hub.rollouts.in_force(VENUE)
         states = self.hub.node_views.states(VENUE)
-        return in_force is not None and all(state.revision_showing == in_force.revision for state in states)
+        return in_force is not None and all(
+            state.revision_showing == in_force.revision and (state.clock_dispersion_ms or 1e9) <= SETTLED_MS
+            for state in states
+        )
