@@ -1,5 +1,6 @@
 """`stringcourse rollout plan` and `dry-run`: what is to be rolled out, where, in which steps, and what stops it."""
 
+import math
 from datetime import datetime
 from typing import Annotated, Any
 
@@ -74,6 +75,16 @@ def plan(
     """
     if (scene is None) != darkness:
         raise CommandError(ExitCode.BAD_INPUT, "name a scene, or give --darkness; `stringcourse scene list` lists them")
+    numbers = {
+        "--soak": soak_s,
+        "--limiter-at-least": limiter_at_least,
+        "--frame-rate-at-least": frame_rate_at_least,
+        "--quorum": quorum,
+        "--failures": failures,
+    }
+    for option, number in numbers.items():
+        if number is not None and not math.isfinite(number):  # `nan` is within every bound
+            raise CommandError(ExitCode.BAD_INPUT, f"{option}: {number} is no number; give one such as 0.5")
     wanted = {
         "scene": scene,
         "fade_ms": fade_ms,
@@ -113,10 +124,13 @@ def plan(
 def _size(words: str) -> dict[str, Any]:
     number = words.removesuffix("%").strip()
     try:
-        return {"share": float(number) / 100} if words.endswith("%") else {"nodes": int(number)}
+        size = {"share": float(number) / 100} if words.endswith("%") else {"nodes": int(number)}
+        if not math.isfinite(next(iter(size.values()))):
+            raise ValueError(number)
     except ValueError as error:
         words = f"--batch: {words!r} is no size; give a number of nodes, such as 1, or a share, such as 25%"
         raise CommandError(ExitCode.BAD_INPUT, words) from error
+    return size
 
 
 def _moment_ms(words: str) -> int:

@@ -195,14 +195,18 @@ class CueService:
         return hand if left_at_ms is None else hand.left(left_at_ms)
 
     def _left_at_ms(self, venue: str, hand: InHand, revision: int) -> int | None:
-        """When a rollout that nobody told this service of (a plan, say) took what follows off the boards."""
+        """When a rollout that nobody told this service of (a plan, say) put something else in the list's place."""
         under_way, in_force = self._rollouts.under_way(venue), self._rollouts.in_force(venue)
         if in_force is None or in_force.revision < revision:
             coming = under_way is not None and under_way.revision == revision
             return None if coming else hand.taken_at_ms  # it was halted: nobody took this cue
+        if in_force.revision == revision:
+            return None
+        kept = in_force.prepared.kept
+        chosen_since = kept.common.since_ms > (hand.taken_at_ms or 0)
         pending = [at_ms for at_ms in hand.times_ms()[1:] if at_ms > in_force.take.at_ms]
-        kept = {take.at_ms for take in in_force.prepared.kept.follow_ons}
-        return in_force.take.at_ms if pending and pending[0] not in kept else None
+        dropped = bool(pending) and pending[0] not in {take.at_ms for take in kept.follow_ons}
+        return in_force.take.at_ms if chosen_since or dropped else None
 
     def _view(self, venue: Venue, cue_list: CueList, hand: InHand | None) -> CueListView:
         of_this = hand if hand is not None and hand.cue_list.id == cue_list.id else None

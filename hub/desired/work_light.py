@@ -26,7 +26,9 @@ def has_own_work_light(venue: Venue) -> bool:
 
 def work_light_scene(venue: Venue) -> Scene:
     """A wash over a zone of its own."""
-    white = TemperatureColour(kelvin=WORK_LIGHT_K, level=WORK_LIGHT_LEVEL)
+    # A venue that is turned down for the evening is not what people want to work by.
+    level = min(1.0, WORK_LIGHT_LEVEL / venue.master_level) if venue.master_level else 1.0
+    white = TemperatureColour(kelvin=WORK_LIGHT_K, level=level)
     layer = Layer(zone=_zone_id(venue), pattern=Wash(pattern="wash", colour=white))
     return Scene(id=WORK_LIGHT, title="Work light", layers=(layer,))
 

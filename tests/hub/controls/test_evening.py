@@ -137,6 +137,16 @@ def test_blackout_and_work_light_hold_and_caution(live: LiveHub) -> None:
     assert "back to darkness" in press(live, "back")["said"]
 
 
+def test_list_is_left_when_a_planned_rollout_takes_its_place(live: LiveHub) -> None:
+    press(live, "go")
+    wait_until(lambda: in_hand(live)[0]["on"] == 1, 10, "the cue that follows")
+    revision = live.call("POST", "/rollouts", json={"scene": None, "fade_ms": 0}).json()["revision"]
+    assert live.outcome(revision)["state"] == "taken"
+    (hand,) = in_hand(live)
+    assert (hand["left"], hand["on"], hand["follows_at_ms"]) == (True, 1, None)
+    assert "cue 'welcome'" in press(live, "back")["said"]
+
+
 def test_nothing_of_a_list_follows_a_blackout(live: LiveHub) -> None:
     press(live, "go")
     press(live, "blackout")

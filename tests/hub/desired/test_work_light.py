@@ -1,6 +1,7 @@
 """The built-in work light: on every board, in every document, under the budget, and in nobody's way."""
 
 import numpy as np
+import pytest
 
 from hub.desired import Choices, Chosen, compile_bodies, compile_documents
 from hub.desired.work_light import WORK_LIGHT, scenes_with_work_light
@@ -23,6 +24,14 @@ def test_every_pixel_of_a_zone_is_neutral_white_at_half_light() -> None:
     for body in bodies_of(row_venue()).values():
         light = Renderer(body).render(body.scenes[-1], 12.5)
         np.testing.assert_allclose(light, np.tile(linear_of_kelvin(4_000.0) * 0.5, (60, 1)), atol=1e-6)
+
+
+@pytest.mark.parametrize(("master_level", "seen"), [(1.0, 0.5), (0.625, 0.5), (0.25, 0.25), (0.0, 0.0)])
+def test_master_level_does_not_dim_it_as_far_as_can_be(master_level: float, seen: float) -> None:
+    venue = row_venue(nodes=1).model_copy(update={"master_level": master_level})
+    body = bodies_of(venue)["bay-0001"]
+    light = Renderer(body).render(body.scenes[-1], 0.0)
+    np.testing.assert_allclose(light[0], linear_of_kelvin(4_000.0) * seen, atol=1e-6)
 
 
 def test_pixels_in_no_zone_stay_dark_and_a_node_without_zones_carries_no_zone() -> None:
