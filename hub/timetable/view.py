@@ -99,6 +99,9 @@ class Why(BaseModel):
     over: list[Spell] = Field(description="Entries whose time it is as well, over which that one wins.")
     next: Next | None
     apart: list[Apart]
+    boards_hold_until: Moment | None = Field(
+        description="The last timed take that boards hold: so far they go on with neither hub nor network."
+    )
     left_out: list[LeftOut]
     sun: SunTimes | None
     told: list[str] = Field(description="All of it in sentences.")

@@ -66,6 +66,8 @@ class _Explanation:
         coming = self._next()
         apart = self._apart()
         sun = self._words.sun(self._day)
+        held_takes = () if self._choices is None else self._choices.timetable
+        hold_until = self._words.moment(held_takes[-1].at_ms) if held_takes else None
         left_out = [LeftOut(entry=entry, reason=reason) for entry, reason in self._left_out.items()]
         winner = None if self._change is None else self._change.on
         told = [
@@ -75,6 +77,7 @@ class _Explanation:
             *(f"{one.entry.id} covers this time, too: {wins_because(winner, one)}." for one in over if winner),
             "Nothing follows within a year." if coming is None else coming.told,
             *(f"Node {one.node} shows {in_words(one.scene)}, which a person took for it." for one in apart),
+            *([] if hold_until is None else [f"Boards hold takes up to {self._words.clock(hold_until.at_ms)}."]),
             *(f"{one.entry} is left out: {one.reason}." for one in left_out),
             *([] if sun is None else [f"Sun on {self._day}: {sun.told}."]),
         ]
@@ -89,6 +92,7 @@ class _Explanation:
             over=[self._words.spell(one) for one in over],
             next=coming,
             apart=apart,
+            boards_hold_until=hold_until,
             left_out=left_out,
             sun=sun,
             told=told,
@@ -162,10 +166,11 @@ class _Explanation:
             return []  # what the timetable says tells it
         if on.since_ms is None:
             return ["Nothing is on: the timetable had nothing in the year before, and nobody took a scene."]
-        what, when = in_words(on.scene), f" {self._words.clock(on.since_ms)}" if on.since_ms else ""
+        what, when = in_words(on.scene), self._words.clock(on.since_ms)
         if on.source == "follow-on":
-            return [f"A cue followed by itself{when}: {what}."]
-        return [_sentence(f"{what} was taken by hand{when}; it holds until the next timed take")]
+            return [f"A cue followed by itself {when}: {what}."]
+        how = f"was taken by hand {when}" if on.since_ms else "was there from the beginning"
+        return [_sentence(f"{what} {how}; it holds until the next timed take")]
 
     def _timetable_told(self, on: _On) -> list[str]:
         if self._change is None:

@@ -57,6 +57,8 @@ def test_manual_take_holds_until_the_next_timed_take() -> None:
     assert (why.scene, why.source) == ("bright", "hold")
     assert why.told[0] == "Scene bright was taken by hand Fri 27 Mar 2026 19:00:00; it holds until the next timed take."
     assert why.told[1].startswith("By the timetable, weekly, scene calm, from Fri 27 Mar 2026 18:17:")
+    assert why.boards_hold_until is not None
+    assert why.boards_hold_until.local == "2026-04-04T23:00:00+02:00"
     after = explain(venue, at("20:00"), hold)
     assert (after.scene, after.source) == ("lively", "timetable")
     assert not any("another timetable" in sentence for sentence in after.told)

@@ -530,7 +530,7 @@ export interface paths {
          *
          *     Nodes that are not selected keep what they show. 409 while another rollout is under way, unless `queue` lets this
          *     one wait; two are never mixed. Where the venue asks for approval it waits in `planned` until another person
-         *     approves it, which needs tokens that carry names.
+         *     approves it: both need tokens that carry their names (403 without).
          */
         post: operations["plan_rollout"];
         delete?: never;
@@ -5900,6 +5900,8 @@ export interface components {
             next: components["schemas"]["Next"] | null;
             /** Apart */
             apart: components["schemas"]["Apart"][];
+            /** @description The last timed take that boards hold: so far they go on with neither hub nor network. */
+            boards_hold_until: components["schemas"]["Moment"] | null;
             /** Left Out */
             left_out: components["schemas"]["LeftOut"][];
             sun: components["schemas"]["SunTimes"] | null;
