@@ -200,7 +200,8 @@ class Venues:
             prepared = in_force.prepared
         ahead: dict[str, InForce] = {}
         if part is not None:
-            taken = prepared if begun is not None and begun.revision == part.revision else self._prepared(part)
+            same = begun is not None and begun.state in UNDER_WAY and begun.revision == part.revision
+            taken = prepared if same else self._prepared(part)
             ahead = {} if taken is None else ahead_of(part, taken)
         return Left(0 if newest is None else newest.revision, Standing(in_force, before, ahead), begun, prepared)
 

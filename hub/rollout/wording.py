@@ -23,10 +23,9 @@ def _left_behind(row: Rollout, changed: int, nodes: int, reverted_by: int | None
     if changed == 0:
         return f"reverted: what was staged is withdrawn, and none of the {nodes} nodes ever changed"
     others = f"the other {nodes - changed} never changed" if nodes > changed else "there are no others"
+    one = changed == 1
     if reverted_by is not None:
-        return f"{_nodes(changed)} that had taken it go back with revision {reverted_by}; {others}"
-    return f"{_nodes(changed)} keep revision {row.revision} until it is reverted or another scene is taken; {others}"
-
-
-def _nodes(count: int) -> str:
-    return "1 node" if count == 1 else f"{count} nodes"
+        goes = "1 node that had taken it goes back" if one else f"{changed} nodes that had taken it go back"
+        return f"{goes} with revision {reverted_by}; {others}"
+    keeps = "1 node keeps" if one else f"{changed} nodes keep"
+    return f"{keeps} revision {row.revision} until it is reverted or another scene is taken; {others}"
