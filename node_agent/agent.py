@@ -124,6 +124,7 @@ class Agent:
                 self._rejections.add(f"{source}: too large")
             case Taken():
                 self._holdings.taken(event)
+                self._clock_keeper.scene_began()
                 self._report_soon()
                 self._telemetry_due_s = min(self._telemetry_due_s, time.monotonic() + self._telemetry_interval_s)
             case ReachedWires(number):

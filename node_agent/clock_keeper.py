@@ -13,6 +13,8 @@ FIRST_KEPT_AFTER_S: Final = 60.0  # a board that is switched on and off again an
 KEEP_EVERY_S: Final = 600.0
 """144 small writes a day. After a power cut, a clock that nobody sets lags by this and by the time without power."""
 
+KEPT_AT_TAKES_EVERY_S: Final = 60.0  # scenes that follow one another in a show spare the card too
+
 _log = logging.getLogger(__name__)
 
 
@@ -41,6 +43,11 @@ class ClockKeeper:
         self._look_due_s = now_s + LOOK_EVERY_S
         self._clock.look_at_wall()
         if now_s >= self._keep_due_s:
+            self.keep()
+
+    def scene_began(self) -> None:
+        """A board that loses power soon is not to come back in the scene before."""
+        if self._monotonic() >= self._keep_due_s - KEEP_EVERY_S + KEPT_AT_TAKES_EVERY_S:
             self.keep()
 
     def keep(self) -> None:

@@ -56,7 +56,10 @@ class Reported(Contract):
     staged: Held | None = None
     showing: Held | None = None
     scene: Annotated[Id | None, Field(description="What shows by now; timed takes change it too.")] = None
-    taken_at_ms: Annotated[ShowTimeMs | None, Field(description="Show time of the first frame of `showing`.")] = None
+    taken_at_ms: Annotated[
+        ShowTimeMs | None,
+        Field(description="Show time of the first frame of what shows: of its take, or of a timed take since."),
+    ] = None
     refusal: Refusal | None = None
     grant: Annotated[GrantHeld | None, Field(description="None while the node holds no grant.")] = None
     damaged_state: Annotated[Text | None, Field(description="Set when a damaged state file was set aside.")] = None

@@ -21,8 +21,8 @@ _SWITCH_INTERVAL_S: Final = 0.001  # how long the frame loop may wait for anothe
 
 _DESCRIPTION: Final = """\
 Runs the agent of this board: connects to the venue's broker, stages and takes revisions, lights the runs within their
-budgets, and reports. It shows what it held last before it has a network, and goes on without one. SIGTERM or Ctrl-C
-ends it cleanly: it says that it goes, and every pixel goes dark."""
+budgets, and reports. Before it has a network, and without one, it shows what it holds and takes by itself what its
+timetable brings. SIGTERM or Ctrl-C ends it cleanly: it says that it goes, and every pixel goes dark."""
 
 _EPILOG: Final = """\
 on a board:

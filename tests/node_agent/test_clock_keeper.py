@@ -4,7 +4,13 @@ from pathlib import Path
 
 import pytest
 
-from node_agent.clock_keeper import FIRST_KEPT_AFTER_S, KEEP_EVERY_S, LOOK_EVERY_S, ClockKeeper
+from node_agent.clock_keeper import (
+    FIRST_KEPT_AFTER_S,
+    KEEP_EVERY_S,
+    KEPT_AT_TAKES_EVERY_S,
+    LOOK_EVERY_S,
+    ClockKeeper,
+)
 from node_agent.store import CLOCK, Store
 from tests.node_agent.clock.clocks import Clocks
 
@@ -63,6 +69,23 @@ def test_after_a_power_cut_the_last_known_time_goes_on_with_its_drift_until_the_
     board.clocks.exchange()
     assert board.clocks.clock.source == "hub"
     assert board.clocks.error_s() == pytest.approx(0, abs=1e-3)
+
+
+def test_moment_of_a_scene_is_kept_for_a_power_cut_soon_after_but_not_of_each_in_quick_succession(
+    tmp_path: Path,
+) -> None:
+    board = Board(tmp_path)
+    board.run(2 * FIRST_KEPT_AFTER_S, hub=True)
+    kept = []
+    for _ in range(3):
+        board.clocks.wait(KEPT_AT_TAKES_EVERY_S * 0.7)
+        began_ms = board.clocks.clock.show_s() * 1_000
+        board.keeper.scene_began()
+        assert board.store.clock is not None
+        kept.append(board.store.clock.show_time_ms == int(began_ms))
+    assert kept == [True, False, True]
+    board.start()
+    assert board.clocks.clock.show_s() * 1_000 == pytest.approx(began_ms, abs=1)
 
 
 def test_damaged_file_is_set_aside_and_told(tmp_path: Path) -> None:
