@@ -6,7 +6,8 @@ of its own.
 
 import threading
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 
 from hub.fleet.inbox import Inbox, Message
 from schemas import (
@@ -102,6 +103,12 @@ class Boards:
         for board in self.boards.values():
             if board.online:
                 self._say(board, born=True)
+
+    @contextmanager
+    def held(self) -> Iterator[None]:
+        """Nothing is published meanwhile."""
+        with self._lock:
+            yield
 
     def watch(self, venues: Iterable[str]) -> None:
         pass

@@ -90,6 +90,13 @@ class HubHalf:
         self.boards.at_death = keep_database
         self.boards.dies_after = len(self.boards.published) + number
 
+    def kill(self) -> None:
+        """Die now: nothing that the hub says from here on reaches anyone, and the database is as it is."""
+        with self.boards.held():
+            self.kill_at_message(0)
+            at_death, self.boards.at_death = self.boards.at_death, lambda: None
+            at_death()
+
     @property
     def is_killed(self) -> bool:
         return self._database.name.startswith("killed")
