@@ -78,6 +78,8 @@ class ClockFilter:
                 return fit
             self._samples.clear()
             self._samples.extend(self._suspects)
+            if fit.drift_error < DRIFT_REMEMBERED:
+                self._drift, self._drift_error = fit.drift, DRIFT_REMEMBERED  # it is the hub's clock that was stepped
         else:
             self._samples.append(sample)
         self._suspects.clear()

@@ -2,7 +2,8 @@
 
 Three real agents, their clocks wrong by 90 s, drifting by up to 200 ppm and leaping, each behind a relay that delays
 and jitters; a real hub and its broker. The baseline is what boards would show that change when the message comes: the
-spread of the three links' delays, drawn as the relays draw them. Loopback only; ends by itself.
+spread of the three links' delays, drawn as the relays draw them. Loopback only; ends by itself. A machine that does
+other work writes frames late, whatever the clocks say: there it is run by `chrt -r 10 python -m tests.bench.show_time`.
 """
 
 import argparse

@@ -76,6 +76,16 @@ def test_suspects_that_agree_take_over_and_those_between_good_samples_never_do()
     assert fit.offset_at(33.0) == pytest.approx(101.0)
 
 
+def test_drift_that_was_learnt_outlives_a_step_of_the_hubs_clock() -> None:
+    filtered = ClockFilter()
+    for number in range(40):
+        filtered.add(ClockSample(100.0 + 150e-6 * 30 * number, 0.002, 30.0 * number))
+    for number in range(SUSPECTS_BELIEVED):
+        fit = filtered.add(ClockSample(200.0 + 150e-6 * number, 0.002, 1_200.0 + number))
+    assert fit.offset_at(1_200.0) == pytest.approx(200.0, abs=1e-3)
+    assert fit.drift == pytest.approx(150e-6, abs=5e-6)
+
+
 def test_drift_beyond_what_any_clock_has_is_not_believed() -> None:
     samples = [ClockSample(0.01 * at_s, 0.0002, float(at_s)) for at_s in range(10)]
     assert fit_line(samples, 0.0, 1.0).drift == LARGEST_DRIFT
