@@ -83,7 +83,7 @@ def test_scene_taken_by_keyboard_alone_shows_everywhere(page: Page, rehearsal: R
 def test_going_back_takes_what_was_before(page: Page, rehearsal: Rehearsal) -> None:
     rehearsal.take("slow-tide")
     expect(page.locator(".progress")).to_contain_text("Slow tide: taken")
-    page.get_by_role("button", name="Back to the one before").click()
+    page.get_by_role("button", name="Back", exact=True).click()
     expect(page.locator(".progress")).to_contain_text("Evening: taken")
     wait_for_lamps(page, lambda lamps: lamps["r"] > lamps["b"] * 1.3)
 
@@ -91,7 +91,7 @@ def test_going_back_takes_what_was_before(page: Page, rehearsal: Rehearsal) -> N
 def test_refused_scene_changes_nothing_and_says_which_node_and_why(page: Page, rehearsal: Rehearsal) -> None:
     page.get_by_role("button", name="Take Every lamp at once").click()
     progress = page.locator(".progress")
-    expect(progress).to_contain_text("halted; nothing changed anywhere")
+    expect(progress).to_contain_text("nothing changed on any node")
     expect(progress).to_contain_text(f"{SLOW_BOARD} refuses")
     refusal = rehearsal.call("GET", "/rollouts", params={"limit": 1})["items"][0]["refusals"][0]
     expect(progress).to_contain_text(refusal["reason"])

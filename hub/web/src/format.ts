@@ -110,3 +110,8 @@ export function headroom({ amps: left, pixels }: Headroom): string {
 export function verdict(code: string): string {
   return WORDS[code] ?? code.replaceAll("-", " ");
 }
+
+/** What the hub says in a clause, as a sentence of its own. */
+export function sentence(clause: string): string {
+  return clause && `${clause.charAt(0).toUpperCase()}${clause.slice(1)}${/[.!?]$/.test(clause) ? "" : "."}`;
+}

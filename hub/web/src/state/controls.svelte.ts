@@ -1,5 +1,6 @@
 /** The controls for the person on the spot: each asks the hub at once, for nothing beforehand, and tells what came of it. */
 
+import { createContext } from "svelte";
 import type { Client } from "../api/client";
 import type { ControlAnswer, Rollout } from "../api/contract";
 import { asProblem, type Problem } from "../api/problem";
@@ -66,3 +67,6 @@ export class Controls {
 }
 
 export const askedName = (asked: Asked): string => CONTROL_KEYS.find(({ control }) => control === asked)?.name ?? "Timetable";
+
+/** The controls of the page's venue, for whatever lies over it. */
+export const [controlsHere, setControlsHere] = createContext<Controls>();

@@ -57,8 +57,12 @@ export class VenueState {
   latest = $derived(this.rollouts[0] ?? null);
   /** Whether a rollout is under way, so that no other can begin. */
   busy = $derived(this.asking || this.taking || this.rollouts.some(isUnderWay));
-  /** Rollouts to tell of: those that wait or are under way, and the newest however it ended. */
-  told = $derived(this.rollouts.filter((rollout, i) => i === 0 || rollout.state === "planned" || isUnderWay(rollout)));
+  /** Rollouts to tell of: those that wait or are under way, and the newest however it ended, with the one that it took back. */
+  told = $derived(
+    this.rollouts.filter(
+      (rollout, i) => i === 0 || rollout.state === "planned" || isUnderWay(rollout) || rollout.revision === this.latest?.reverts,
+    ),
+  );
   inForce = $derived(this.rollouts.find((rollout) => rollout.state === "taken") ?? null);
   /** The scene that is on, null for darkness; undefined before any is. The timetable may have changed it since the last take. */
   onNow = $derived.by(() => {
@@ -102,7 +106,10 @@ export class VenueState {
     this.preview = new Preview(client, this.root);
     this.desk = new SceneDesk(client, this.root);
     this.flashes = new FlashChecks(client, this.root);
-    this.controls = new Controls(client, this.root, (rollout) => this.answered(rollout));
+    this.controls = new Controls(client, this.root, (rollout) => {
+      this.answered(rollout);
+      void this.cues.read();
+    });
     this.cues = new Cues(client, this.root);
     this.timetable = new Timetable(client, this.root);
   }
@@ -187,10 +194,9 @@ export class VenueState {
   }
 
   private async readLists(): Promise<void> {
-    const [elevation, nodes, audit, findings, scenes, rollouts, master] = await Promise.all([
+    const [elevation, nodes, findings, scenes, rollouts, master] = await Promise.all([
       this.client.get<Elevation>(`${this.root}/elevation`),
       this.client.all<NodeState>(`${this.root}/node-states?limit=500`),
-      this.client.get<Audit>(`${this.root}/audit`),
       this.client.all<Finding>(`${this.root}/findings?open=true&limit=500`),
       this.client.all<Scene>(`${this.root}/scenes?limit=100`),
       this.client.get<{ items: Rollout[] }>(`${this.root}/rollouts?limit=20`),
@@ -198,7 +204,6 @@ export class VenueState {
     ]);
     this.elevation = elevation;
     this.nodes = nodes;
-    this.audit = audit;
     this.findings = oldestFirst(findings);
     this.scenes = scenes;
     void this.flashes.read();
@@ -206,6 +211,7 @@ export class VenueState {
     void this.cues.read();
     this.rollouts = rollouts.items;
     this.masterLevel = master.level;
+    void this.loadAudit();
   }
 
   async loadAudit(): Promise<void> {
