@@ -26,6 +26,7 @@ from hub.fleet.views import NodeViews
 from hub.health.service import HealthService
 from hub.inventory.service import InventoryService
 from hub.link.link import Link
+from hub.link.retained import RetainedLooks
 from hub.load import LoadService
 from hub.rollout.dry_run_service import DryRunService
 from hub.rollout.service import RolloutService
@@ -108,6 +109,7 @@ class RunningHub:
         scenes = SceneService(inventory, rollouts)
         cues = CueService(engine, inventory, rollouts, flashes)
         link = Link(address, loop.inbox, loop.link_changed)
+        looks = RetainedLooks(address)
         loop.attach(link)
         loop.add_listener(Rebirth(loop), (Leaf.PRESENCE,))
         loop.add_listener(ClockExchanges(loop))
@@ -120,6 +122,7 @@ class RunningHub:
         loop.add_listener(load, ())
         loop.add_listener(health, (Leaf.TELEMETRY,))
         loop.add_listener(node_views)
+        loop.add_listener(rollouts.watch_retained(looks), ())
 
         def let_stay_and_go(venue_id: str) -> None:
             """Who is heard and may connect: the venue's nodes, and those that still have a share to give back."""
@@ -171,7 +174,7 @@ class RunningHub:
         )
 
         # In order of dependence: whoever is stopped first is the one that others no longer feed.
-        for part in (telemetry, energy, load, rollouts, flashes, loop, link):
+        for part in (telemetry, energy, load, rollouts, flashes, loop, link, looks):
             part.start()
             self._parts.callback(part.stop)
         self._parts.callback(scenes.stop)

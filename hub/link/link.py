@@ -1,24 +1,20 @@
 """The hub's connection to the broker: paho in its own thread; callbacks only enqueue and publishing never blocks."""
 
-import contextlib
 import logging
-import random
-import secrets
-import socket
-import ssl
 import threading
 import time
 from collections.abc import Callable, Iterable
 from typing import Final
 
 from paho.mqtt.client import Client, ConnectFlags, DisconnectFlags, MQTTMessage
-from paho.mqtt.enums import CallbackAPIVersion, MQTTErrorCode
+from paho.mqtt.enums import MQTTErrorCode
 from paho.mqtt.properties import Properties
 from paho.mqtt.reasoncodes import ReasonCode
 
 from hub.broker.address import BrokerAddress
 from hub.broker.ready import reachable_host
 from hub.fleet.inbox import Inbox, Message
+from hub.link.client import end, new_client
 from hub.link.outbox import Outbox
 from schemas import Leaf, venue_subscription
 from schemas.bounds import MAX_MESSAGE_BYTES
@@ -69,12 +65,7 @@ class Link:
     def stop(self) -> None:
         """Leave the broker properly and end the thread."""
         self._stopping.set()
-        self._client.disconnect()
-        self._client.loop_stop()
-        # Paho closes its sockets when it goes: it must not wait for the garbage collector to find a cycle.
-        client = self._client
-        client.on_connect = client.on_connect_fail = client.on_disconnect = None
-        client.on_message = client.on_publish = None
+        end(self._client)
 
     def publish(self, topic: str, payload: bytes, *, retain: bool) -> None:
         """At QoS 1. While the link is down, the newest retained payload of each topic waits; others are dropped."""
@@ -99,19 +90,9 @@ class Link:
                 self._client.unsubscribe([venue_subscription(venue, leaf) for leaf in HEARD])
 
     def _make_client(self) -> Client:
-        # A client id of its own each time: a hub that was killed must not be taken over by its own session's leftovers.
-        client = Client(CallbackAPIVersion.VERSION2, client_id=f"hub-{secrets.token_hex(6)}")
+        client = new_client(self._address, "hub")
         client.max_inflight_messages_set(MAX_IN_FLIGHT)
         client.max_queued_messages_set(MAX_QUEUED)
-        client.connect_timeout = 5.0
-        if self._address.user is not None:
-            client.username_pw_set(self._address.user, self._address.secret)
-        if self._address.encrypted:
-            client.tls_set_context(ssl.create_default_context())
-        # Drawn once for each hub: hubs that lost a broker together then come back apart. Paho only does arithmetic.
-        first_wait_s, longest_wait_s = random.uniform(0.2, 0.6), random.uniform(5.0, 8.0)  # noqa: S311
-        client.reconnect_delay_set(first_wait_s, longest_wait_s)  # type: ignore[arg-type]
-        client.on_socket_open = _send_at_once
         client.on_connect_fail = self._on_connect_fail
         client.on_connect = self._on_connect
         client.on_disconnect = self._on_disconnect
@@ -210,10 +191,3 @@ class Link:
         if text != self._refusal_logged:
             self._refusal_logged = text
             log.warning("link waiting: %s; trying on", text)
-
-
-def _send_at_once(_client: Client, _userdata: object, connection: object) -> None:
-    # The stamps of a clock exchange would otherwise wait for Nagle's algorithm.
-    if isinstance(connection, socket.socket):
-        with contextlib.suppress(OSError):
-            connection.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)

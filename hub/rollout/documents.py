@@ -18,8 +18,11 @@ class Documents:
 
     def publish(self, node: str, revision: int, prepared: Prepared, take: TakeTime | None) -> None:
         """The node's document; without `take` it is only to be staged."""
-        payload = desired_payload(self._venue, node, revision, prepared.documents[node], take)
+        payload = self.payload(node, revision, prepared, take)
         self._fleet.publish(node_topic(self._venue, node, Leaf.DESIRED), payload, retain=True)
+
+    def payload(self, node: str, revision: int, prepared: Prepared, take: TakeTime | None) -> bytes:
+        return desired_payload(self._venue, node, revision, prepared.documents[node], take)
 
     def publish_take(self, row: Rollout) -> None:
         """To whoever holds the revision: of several batches those that were staged, since the others have it not."""

@@ -59,6 +59,9 @@ class Reconciler:
         """These get their document once, whatever they report: what the broker keeps for them is outdated."""
         self._owed.update(dict.fromkeys(node for node in nodes if node in self._wanted))
 
+    def owes(self, node: str) -> bool:
+        return node in self._owed
+
     def observe(self, node: str, *, online: bool, reported: Reported | None, now_s: float) -> None:
         """A node's state has changed, or not."""
         wanted = self._wanted.get(node)

@@ -18,6 +18,7 @@ from hub.rollout.models import Conduct, Rollout, RolloutState
 from hub.rollout.plan import DEFAULT_FADE_MS, RolloutPlan
 from hub.rollout.planned import PlannedRollouts
 from hub.rollout.preparing import FlashesKnown, Preparer
+from hub.rollout.retained_watch import Looks, RetainedWatch, WatchTiming
 from hub.rollout.snapshot import InForce, Prepared, prepare_another
 from hub.rollout.store import RolloutStore
 from hub.rollout.unattended import Unattended
@@ -72,6 +73,10 @@ class RolloutService:
 
     def stop(self) -> None:
         self._unattended.stop()
+
+    def watch_retained(self, looks: Looks, timing: WatchTiming | None = None) -> RetainedWatch:
+        """A listener for the fleet loop that keeps true what the broker keeps for each node."""
+        return RetainedWatch(self._venues, looks, self._fleet.inbox.put_call, timing)
 
     def take(
         self,

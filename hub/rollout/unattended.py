@@ -3,6 +3,7 @@
 import logging
 import threading
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import partial
 from typing import Final
 
@@ -28,6 +29,15 @@ LONGEST_WITHOUT_MS: Final = 6 * REFRESH_AFTER_MS
 log = logging.getLogger(__name__)
 
 
+@dataclass(frozen=True, slots=True)
+class _Looked:
+    """A timetable in force that was held against what it would be by then, with what is left out of it."""
+
+    timetable: tuple[TimedTake, ...]
+    left_out: frozenset[str]
+    at_ms: int
+
+
 class Unattended:
     """A thread of its own, since compiling takes a while; and another, since checks for flashes take longer."""
 
@@ -37,8 +47,7 @@ class Unattended:
         self._judge = judge
         self._planned = planned
         self._wanted: dict[str, bool] = {}
-        self._left_out: dict[str, frozenset[str]] = {}
-        self._refreshed_ms: dict[str, int] = {}
+        self._looked: dict[str, _Looked] = {}
         self._lock = threading.Lock()
         self._wake = threading.Event()
         self._unchecked = threading.Event()
@@ -95,7 +104,10 @@ class Unattended:
             for venue, restate in wanted.items():
                 if self._tried(venue, partial(self._roll_out, venue, restate=restate)):
                     self._no_longer_wanted(venue, restate=restate)
-            now_s = self._venues.now_ms() / 1_000
+            try:
+                now_s = self._venues.now_ms() / 1_000
+            except UnavailableError:
+                continue  # the fleet loop is overloaded, or stopping
             if now_s >= self._look_from_s:
                 self._look_from_s = now_s + LOOK_EVERY_S
                 self._look_after_all(now_s)
@@ -185,24 +197,25 @@ class Unattended:
         left_out = frozenset(preparer.left_out(known.venue))
         if preparer.unchecked(known.venue):
             self._unchecked.set()
-        age_ms = now_ms - max(known.kept.compiled_at_ms, self._refreshed_ms.get(venue, 0))
-        if left_out == self._left_out.get(venue) and age_ms < REFRESH_AFTER_MS:
+        looked = self._looked.get(venue)
+        same = looked is not None and looked.timetable is known.kept.timetable and looked.left_out == left_out
+        checked_ms = max(known.kept.compiled_at_ms, looked.at_ms if looked is not None and same else 0)
+        if same and now_ms - checked_ms < REFRESH_AFTER_MS:
             return False
         if rollouts.standing.ahead and now_ms - known.kept.compiled_at_ms < LONGEST_WITHOUT_MS:
             return False
         kept = known.kept.refreshed(preparer.timetable(known.venue, now_ms), now_ms)
-        self._left_out[venue] = left_out
-        self._refreshed_ms[venue] = now_ms
-        if age_ms < REFRESH_AFTER_MS and _same_takes(known.kept.timetable, kept.timetable, now_ms):
-            return False
-        what = Undertaking(
-            prepare_another(known, kept),
-            self._venues.inherited_back(venue),
-            fade_ms=0,
-            conduct=Conduct.LENIENT,
-            flash_confirmed_by=in_force.flash_confirmed_by,
-        )
-        self._venues.begin(venue, what)
+        recent = now_ms - known.kept.compiled_at_ms < REFRESH_AFTER_MS
+        if not (recent and _same_takes(known.kept.timetable, kept.timetable, now_ms)):
+            what = Undertaking(
+                prepare_another(known, kept),
+                self._venues.inherited_back(venue),
+                fade_ms=0,
+                conduct=Conduct.LENIENT,
+                flash_confirmed_by=in_force.flash_confirmed_by,
+            )
+            self._venues.begin(venue, what)
+        self._looked[venue] = _Looked(known.kept.timetable, left_out, now_ms)
         return True
 
     def _check(self) -> None:

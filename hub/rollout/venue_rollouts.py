@@ -3,7 +3,7 @@
 import json
 import logging
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Final
 
@@ -215,6 +215,21 @@ class VenueRollouts:
         """Raises as `pause` does."""
         running, machine = self._under_way(revision)
         return self._after(running, machine.halt(why, revert=revert), now_s)
+
+    def nodes_at_rest(self) -> frozenset[str]:
+        """Nodes that are to show something, while nothing is under way."""
+        return frozenset() if self._running is not None else self.standing.nodes()
+
+    def kept_document(self, node: str) -> bytes | None:
+        """What the broker is to keep for a node; None while it is about to get another, or is to have none."""
+        followed = self.standing.follows(node)
+        if followed is None or self._running is not None or self._reconciler.owes(node):
+            return None
+        return self._documents.payload(node, followed.revision, followed.prepared, followed.take_of(node))
+
+    def owe(self, nodes: Iterable[str]) -> None:
+        """Publish their documents again."""
+        self._reconciler.owe(nodes)
 
     def clear(self) -> None:
         """The venue is gone: take its documents off the broker."""

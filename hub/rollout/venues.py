@@ -2,7 +2,7 @@
 
 import logging
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Final, Protocol, TypeVar
 
 from pydantic import ValidationError
@@ -69,6 +69,21 @@ class Venues:
 
     def all(self) -> list[str]:
         return list(self._venues)
+
+    def nodes_at_rest(self) -> list[tuple[str, str]]:
+        """(venue, node) to show something, of venues where nothing is under way; on the fleet loop's thread."""
+        return [(venue, node) for venue, one in self._venues.items() for node in one.nodes_at_rest()]
+
+    def kept_document(self, venue: str, node: str) -> bytes | None:
+        """What the broker is to keep for a node, if that is settled; on the fleet loop's thread."""
+        rollouts = self._venues.get(venue)
+        return None if rollouts is None else rollouts.kept_document(node)
+
+    def owe(self, venue: str, nodes: Iterable[str]) -> None:
+        """Publish their documents again; on the fleet loop's thread."""
+        rollouts = self._venues.get(venue)
+        if rollouts is not None:
+            rollouts.owe(nodes)
 
     def call(self, work: Callable[[float], T]) -> T:
         """The result of `work(now_s)` on the fleet loop's thread."""
@@ -159,15 +174,19 @@ class Venues:
         That is what is in force, where the venue still has it, and the timetable as it now is; the very same choices
         where the venue is the same.
         """
-        if in_force is None:
-            chosen = KeptChoices(common=KeptChosen(scene=present.opening_scene))
-        elif in_force.prepared.snapshot_sha256 == self.preparer.sha256(present):
+        if in_force is not None and in_force.prepared.snapshot_sha256 == self.preparer.sha256(present):
             return in_force.prepared.kept
+        timetable = self.preparer.timetable(present, now_ms)
+        if in_force is None:
+            # A new venue opens in its opening scene where its timetable has nothing on, until it has.
+            nothing_on = bool(timetable) and timetable[0].scene is None
+            opening = KeptChosen(scene=present.opening_scene, since_ms=timetable[0].at_ms if nothing_on else 0)
+            chosen = KeptChoices(common=opening)
         else:
             scenes = frozenset(scene.id for scene in present.scenes) | {WORK_LIGHT}
             nodes = frozenset(node.id for node in present.nodes)
             chosen = in_force.prepared.kept.only(scenes, nodes, present.opening_scene)
-        return chosen.refreshed(self.preparer.timetable(present, now_ms), now_ms)
+        return chosen.refreshed(timetable, now_ms)
 
     def inherited_back(self, venue: str) -> int:
         """What `back` takes of a revision that shows the same as the one in force."""

@@ -1,6 +1,6 @@
 """Rollouts over each real broker, with the hub's real link, loop and database."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -9,7 +9,7 @@ import pytest
 
 from hub.database import migrate, open_engine
 from hub.events.bus import EventBus
-from hub.fleet.loop import FleetLoop
+from hub.fleet.loop import FleetListener, FleetLoop
 from hub.fleet.rebirth import Rebirth
 from hub.link.link import Link
 from hub.rollout import RolloutService, RolloutTiming, RolloutView
@@ -64,7 +64,9 @@ def no_flashes(_venue: Venue, _scene: Scene) -> FlashFound:
 
 
 @contextmanager
-def running_hub(broker: Broker, database: Path) -> Iterator[Hub]:
+def running_hub(
+    broker: Broker, database: Path, watch: Callable[[RolloutService], FleetListener] | None = None
+) -> Iterator[Hub]:
     with ExitStack() as parts:
         engine = open_engine(f"sqlite:///{database}")
         parts.callback(engine.dispose)
@@ -76,6 +78,8 @@ def running_hub(broker: Broker, database: Path) -> Iterator[Hub]:
         loop.attach(link)
         loop.add_listener(Rebirth(loop))
         loop.add_listener(rollouts)
+        if watch is not None:
+            loop.add_listener(watch(rollouts), ())
         loop.set_roster(VENUE, [node.id for node in venue.nodes])
         for part in (rollouts, loop, link):
             part.start()
