@@ -116,20 +116,18 @@ class HubsOwn:
     def __init__(self, venue: Venue, scene: str) -> None:
         self._venue, self._scene = venue, scene
         self._lights = VenueLights(venue, compile_bodies(venue, scene, telemetry_interval_s=60.0))
+        joined = self._lights.joined
+        self._wires = [
+            (wire, joined.first_pixel[wire], channel.pixels, encoder_for(channel.pixel_type, channel.pixels))
+            for wire, channel in zip(joined.channels, joined.body.channels, strict=True)
+        ]
 
     def frame(self, node: str, show_s: float, elapsed_s: float) -> Bytes:
         limited = self._lights.limit(self._lights.linear(self._scene, show_s), elapsed_s, show_s)
         self.scale = float(limited.scale.min())
-        body = self._lights.joined.body
-        wires = zip(self._lights.joined.channels, body.channels, strict=True)
-        first = self._lights.joined.first_pixel
         return {
-            number: bytes(
-                encoder_for(channel.pixel_type, channel.pixels).encode(
-                    limited.codes[first[of_node, number] : first[of_node, number] + channel.pixels]
-                )
-            )
-            for (of_node, number), channel in wires
+            number: bytes(encoder.encode(limited.codes[first : first + pixels]))
+            for (of_node, number), first, pixels, encoder in self._wires
             if of_node == node
         }
 
