@@ -1,6 +1,7 @@
 """A revision made ready to show: everything that is costly or may fail is done before its take."""
 
 import math
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,8 @@ from schemas import Desired, DesiredBody, DesiredChannel, Grant, Shown, next_tim
 
 Codes = NDArray[np.uint8]
 Linear = NDArray[np.float32]
+SCENES_KEPT: Final = 3
+"""What shows, what it fades from, what comes next: a scene of three layers over 2,048 pixels is half a MiB."""
 
 
 class PreparedRevision:
@@ -26,7 +29,7 @@ class PreparedRevision:
         body = desired.body
         self.desired = desired
         self._scenes = {scene.id: scene for scene in body.scenes}
-        self._renderer = Renderer(body)
+        self._renderer = Renderer(body, SCENES_KEPT)
         self._limiter = BudgetLimiter(body)
         self._obeyed: Grant | None = None
         self.channels: dict[int, DesiredChannel] = {channel.number: channel for channel in body.channels}

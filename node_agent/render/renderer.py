@@ -1,6 +1,7 @@
 """The renderer: a scene and a show time in, linear RGB of every pixel of a node out."""
 
 from collections.abc import Mapping
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +11,7 @@ from node_agent.render.placement import Placement, channel_slices, place_zone
 from node_agent.render.trims import gains_of
 from schemas import DesiredBody, Scene
 
-_SCENES_KEPT = 8
+_SCENES_KEPT: Final = 8
 
 
 class _PreparedScene:
@@ -36,7 +37,9 @@ class Renderer:
     pixel_count: int
     channel_slices: Mapping[int, slice]
 
-    def __init__(self, body: DesiredBody) -> None:
+    def __init__(self, body: DesiredBody, scenes_kept: int = _SCENES_KEPT) -> None:
+        """So many scenes, those used last, stay prepared."""
+        self._scenes_kept = scenes_kept
         self.channel_slices = channel_slices(body)
         self.pixel_count = sum(channel.pixels for channel in body.channels)
         self._placements = {zone.id: place_zone(zone, self.channel_slices) for zone in body.zones}
@@ -66,10 +69,10 @@ class Renderer:
         return out
 
     def prepare(self, scene: Scene) -> _PreparedScene:
-        """What `render` needs of the scene. The few used last are kept, so its next frame costs no more than others."""
+        """What `render` needs of the scene: made now, its next frame costs no more than others."""
         prepared = self._prepared.pop(id(scene), None)
         if prepared is None:
-            if len(self._prepared) >= _SCENES_KEPT:
+            if len(self._prepared) >= self._scenes_kept:
                 del self._prepared[next(iter(self._prepared))]
             prepared = _PreparedScene(scene, self._placements, self.pixel_count)
         self._prepared[id(scene)] = prepared

@@ -40,6 +40,7 @@ CODES = {"day": (255, 0, 0, 0), "evening": (0, 255, 0, 0), "night": (0, 0, 255, 
 FADES_S = {"day": 3.0, "evening": 3.0, "night": 2.0, "small-hours": 0.0}
 
 
+@pytest.mark.timeout(300)
 def test_48_hours_without_a_hub_keep_every_take_across_the_end_of_summer_time_and_its_return_takes_nothing_anew(
     broker: Broker, tmp_path: Path
 ) -> None:
