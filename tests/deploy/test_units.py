@@ -64,6 +64,13 @@ def test_unit_runs_with_no_more_than_it_needs(unit: str) -> None:
     assert held.get("EnvironmentFile", []) == ([] if unit == NODE else ["-/etc/stringcourse/hub.env"])
 
 
+def test_node_unit_lets_the_agent_ask_whether_the_clock_is_disciplined() -> None:
+    """A call that the filter does not name ends the process; which of these the C library makes is its own affair."""
+    held = settings(NODE)
+    assert {"adjtimex", "clock_adjtime", "clock_adjtime64"} <= set(held["SystemCallFilter"][-1].split())
+    assert "ProtectClock" not in held, "it forbids to ask as well as to set"
+
+
 @pytest.mark.parametrize("unit", [NODE, HUB])
 def test_systemd_takes_the_unit(unit: str, tmp_path: Path) -> None:
     analyze = shutil.which("systemd-analyze")
