@@ -1,0 +1,173 @@
+"""A part of the crowd of `tests.bench.crowd`, in a process of its own: the agent itself, many times, without pixels.
+
+Each node is the product's agent with its own credential, state directory, connection and show clock. Only the frame
+loop is another: it keeps takes and begins them when the node's own clock says so, one thread for all. One line of JSON
+on standard output for each revision that the last of these nodes has begun.
+"""
+
+import argparse
+import heapq
+import json
+import logging
+import sys
+import threading
+import time
+from collections import defaultdict
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import Final, NamedTuple
+
+from node_agent.agent import Agent
+from node_agent.board import Board, RehearsalBoard
+from node_agent.clock import ShowClock
+from node_agent.frame_figures import FrameFigures
+from node_agent.inbox import Stopping, Taken
+from node_agent.overlay import Overlay
+from node_agent.prepared import PreparedRevision
+from node_agent.store import Store
+from schemas import Grant, NodeCredential
+
+EARLY_S: Final = 0.003
+"""So long before a take the thread of the takes no longer sleeps but watches the clocks."""
+
+
+class Begun(NamedTuple):
+    """A take that a node began: when by the machine's one clock, and when its own clock, read exactly, meant it."""
+
+    at_s: float
+    meant_s: float
+
+
+class Takes:
+    """All the takes that lie ahead, of every node of this process."""
+
+    def __init__(self, nodes: int) -> None:
+        self._nodes = nodes
+        self._changed = threading.Condition()
+        self._ahead: list[tuple[float, int, TakesOnly, PreparedRevision]] = []
+        self._number = 0
+        self._begun: dict[int, list[Begun]] = defaultdict(list)
+        threading.Thread(target=self._run, name="takes", daemon=True).start()
+
+    def put(self, frames: "TakesOnly", prepared: PreparedRevision, at_s: float) -> None:
+        with self._changed:
+            self._number += 1
+            due_s = time.monotonic() + at_s - frames.clock.show_s()
+            heapq.heappush(self._ahead, (due_s, self._number, frames, prepared))
+            self._changed.notify()
+
+    def _run(self) -> None:
+        while True:
+            with self._changed:
+                while not self._ahead or self._ahead[0][0] > time.monotonic() + EARLY_S:
+                    wait_s = self._ahead[0][0] - time.monotonic() - EARLY_S if self._ahead else None
+                    self._changed.wait(wait_s)
+                due: list[tuple[TakesOnly, PreparedRevision]] = []
+                while self._ahead and self._ahead[0][0] <= time.monotonic() + EARLY_S:
+                    due.append(heapq.heappop(self._ahead)[2:])
+            self._begin(due)
+
+    def _begin(self, due: list[tuple["TakesOnly", PreparedRevision]]) -> None:
+        told: list[Callable[[], None]] = []
+        while due:
+            later: list[tuple[TakesOnly, PreparedRevision]] = []
+            for frames, prepared in due:
+                if (at_s := frames.ahead(prepared)) is None:
+                    continue  # called off, or another came in its place
+                true_s, show_s = time.time(), frames.clock.show_s()
+                if show_s < at_s:
+                    later.append((frames, prepared))
+                    continue
+                self._begun[prepared.revision].append(Begun(true_s, true_s + at_s - show_s))
+                told.append(partial(frames.begun, prepared, show_s))
+            due = later
+        for tell in told:
+            tell()
+        for revision, begun in list(self._begun.items()):
+            if len(begun) == self._nodes:
+                say({"revision": revision, "begun": self._begun.pop(revision)})
+
+
+class TakesOnly:
+    """What the agent has in place of the frame loop. Every grant counts as obeyed: there is nothing to limit."""
+
+    def __init__(
+        self,
+        takes: Takes,
+        clock: ShowClock,
+        board: Board,  # noqa: ARG002 (of no use without outputs)
+        on_taken: Callable[[Taken], None],
+        on_wires: Callable[[int], None],
+    ) -> None:
+        self.clock = clock
+        self.figures = FrameFigures()
+        self._takes = takes
+        self._on_taken = on_taken
+        self._on_wires = on_wires
+        self._coming: tuple[PreparedRevision, float] | None = None
+
+    @property
+    def period_s(self) -> float | None:
+        return None
+
+    def start(self, prepared: PreparedRevision | None = None, taken_at_s: float = 0.0) -> None:
+        """The crowd begins with empty state directories."""
+
+    def take(self, prepared: PreparedRevision, at_s: float, fade_s: float) -> None:  # noqa: ARG002
+        self._coming = prepared, at_s
+        self._takes.put(self, prepared, at_s)
+
+    def cancel_take(self) -> None:
+        self._coming = None
+
+    def obey(self, grant: Grant) -> None:
+        self._on_wires(grant.number)
+
+    def overlay(self, overlay: Overlay) -> None:
+        """Nothing shows."""
+
+    def stop(self) -> None:
+        """Nothing shows."""
+
+    def ahead(self, prepared: PreparedRevision) -> float | None:
+        """The show time of its take, if it is still to come."""
+        coming = self._coming
+        return coming[1] if coming is not None and coming[0] is prepared else None
+
+    def begun(self, prepared: PreparedRevision, show_s: float) -> None:
+        self._coming = None
+        self._on_taken(Taken(prepared.revision, prepared.shown(show_s), show_s))
+
+
+def say(words: dict[str, object]) -> None:
+    print(json.dumps(words), flush=True)
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--credentials", type=Path, required=True, help="a line of JSON for each node")
+    parser.add_argument("--state", type=Path, required=True, help="a folder for all state directories")
+    arguments = parser.parse_args()
+    logging.basicConfig(level=logging.ERROR, stream=sys.stderr)
+    sys.setswitchinterval(0.001)  # as `stringcourse-node start` does
+    threading.stack_size(512 * 1024)
+    lines = arguments.credentials.read_text(encoding="utf-8").splitlines()
+    takes = Takes(len(lines))
+    agents = []
+    for credential in map(NodeCredential.model_validate_json, lines):
+        folder = arguments.state / credential.node
+        board = RehearsalBoard(folder)
+        agents.append(Agent(credential, Store(folder), board, make_frames=partial(TakesOnly, takes)))
+    threads = [threading.Thread(target=agent.run, name="agent") for agent in agents]
+    for thread in threads:
+        thread.start()
+    sys.stdin.read()  # until the benchmark closes it
+    for agent in agents:
+        agent.inbox.put(Stopping("the benchmark is over"))
+    for thread in threads:
+        thread.join()
+
+
+if __name__ == "__main__":
+    main()
