@@ -11,10 +11,22 @@ from schemas.contract import Contract, Id, ShowTimeMs
 
 
 class KeptChosen(Contract):
-    """A scene (null is darkness) and the show time at which it was chosen."""
+    """A scene (null is darkness) and the show time at which it was chosen.
+
+    `opened_ms` where nobody chose it: then a new venue opened in its opening scene, which holds until its timetable
+    has something on.
+    """
 
     scene: Id | None = None
     since_ms: ShowTimeMs = 0
+    opened_ms: ShowTimeMs | None = None
+
+    def under(self, timetable: tuple[TimedTake, ...]) -> "KeptChosen":
+        """The same under another timetable, whose first take brought what it has on."""
+        if self.opened_ms is None:
+            return self
+        held = bool(timetable) and timetable[0].scene is None and timetable[0].at_ms <= self.opened_ms
+        return self.model_copy(update={"since_ms": timetable[0].at_ms if held else 0})
 
 
 class KeptChoices(Contract):
@@ -50,6 +62,7 @@ class KeptChoices(Contract):
         begun_ms = timetable[0].at_ms if timetable and timetable[0].at_ms <= now_ms else 0
         return self.model_copy(
             update={
+                "common": self.common.under(timetable),
                 "apart": {node: one for node, one in self.apart.items() if one.since_ms >= begun_ms},
                 "timetable": timetable,
                 "compiled_at_ms": now_ms,

@@ -176,17 +176,13 @@ class Venues:
         """
         if in_force is not None and in_force.prepared.snapshot_sha256 == self.preparer.sha256(present):
             return in_force.prepared.kept
-        timetable = self.preparer.timetable(present, now_ms)
         if in_force is None:
-            # A new venue opens in its opening scene where its timetable has nothing on, until it has.
-            nothing_on = bool(timetable) and timetable[0].scene is None
-            opening = KeptChosen(scene=present.opening_scene, since_ms=timetable[0].at_ms if nothing_on else 0)
-            chosen = KeptChoices(common=opening)
+            chosen = KeptChoices(common=KeptChosen(scene=present.opening_scene, opened_ms=now_ms))
         else:
             scenes = frozenset(scene.id for scene in present.scenes) | {WORK_LIGHT}
             nodes = frozenset(node.id for node in present.nodes)
             chosen = in_force.prepared.kept.only(scenes, nodes, present.opening_scene)
-        return chosen.refreshed(timetable, now_ms)
+        return chosen.refreshed(self.preparer.timetable(present, now_ms), now_ms)
 
     def inherited_back(self, venue: str) -> int:
         """What `back` takes of a revision that shows the same as the one in force."""

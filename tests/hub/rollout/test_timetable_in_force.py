@@ -8,6 +8,7 @@ import pytest
 
 from hub.errors import ConflictError
 from hub.rollout import RolloutPlan, RolloutView, Selection
+from hub.rollout.kept_choices import KeptChoices, KeptChosen
 from hub.rollout.models import RolloutState
 from schemas import TimedTake, Venue, shown_at
 from tests.hub.rollout.conftest import HubHalf
@@ -75,6 +76,17 @@ def test_new_venue_opens_in_its_opening_scene_where_its_timetable_has_nothing_on
     now_ms = hub.now_s() * 1_000
     shown = [shown_at(body, now_ms + minutes * 60_000).scene for minutes in (0, 31, 41)]
     assert shown == [hub.inventory.venue("hall").opening_scene, "full-white", None]
+
+
+def test_opening_scene_gives_way_to_what_the_timetable_has_on_and_does_not_return() -> None:
+    opened = KeptChoices(common=KeptChosen(scene="dusk", opened_ms=1_000))
+    dark = (TimedTake(at_ms=500), TimedTake(at_ms=2_000, scene="full-white"), TimedTake(at_ms=3_000))
+    # Nothing on; then the scene of an entry that was on all along turns out to pass the flash check.
+    assert opened.refreshed(dark, 1_000).common.since_ms == 500
+    on = (TimedTake(at_ms=500, scene="full-white"), *dark[2:])
+    assert opened.refreshed(dark, 1_000).refreshed(on, 1_200).common.since_ms == 0
+    # The day after: nothing is on, since an entry ended that was on.
+    assert opened.refreshed(dark, 1_000).refreshed(dark[2:], 3_500).common.since_ms == 0
 
 
 def test_take_holds_until_the_next_timed_take_or_until_it_is_let_go(hub: HubHalf) -> None:
