@@ -206,7 +206,8 @@ class Unattended:
             return False
         kept = known.kept.refreshed(preparer.timetable(known.venue, now_ms), now_ms)
         recent = now_ms - known.kept.compiled_at_ms < REFRESH_AFTER_MS
-        if not (recent and _same_takes(known.kept.timetable, kept.timetable, now_ms)):
+        same = kept.timetable == known.kept.timetable
+        if not same and not (recent and _same_takes(known.kept.timetable, kept.timetable, now_ms)):
             what = Undertaking(
                 prepare_another(known, kept),
                 self._venues.inherited_back(venue),

@@ -94,6 +94,7 @@ class Boards:
         self.dies_after: int | None = None
         """The hub dies instead of sending its message after so many; `at_death` is called at that moment."""
         self.at_death: Callable[[], None] = lambda: None
+        self.clock: Callable[[], float] = time.time
         self._inbox: Inbox | None = None
         self._lock = threading.RLock()
 
@@ -157,4 +158,4 @@ class Boards:
     def _put(self, board: Board, leaf: Leaf, payload: bytes) -> None:
         assert self._inbox is not None
         topic = node_topic(board.venue, board.node, leaf)
-        self._inbox.put(Message(topic, payload, retained=False, received_at_s=time.time()))
+        self._inbox.put(Message(topic, payload, retained=False, received_at_s=self.clock()))
