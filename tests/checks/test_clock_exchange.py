@@ -4,13 +4,8 @@ import numpy as np
 import pytest
 
 from node_agent.clock import STEP_THRESHOLD_S, clock_sample
-from node_agent.clock.filter import (
-    FREQUENCY_TOLERANCE,
-    LARGEST_DRIFT,
-    WANDER,
-    ClockFilter,
-    fit_line,
-)
+from node_agent.clock.filter import ClockFilter
+from node_agent.clock.fit import FREQUENCY_TOLERANCE, LARGEST_DRIFT, RESOLUTION_S, WANDER, fit_line
 from node_agent.clock.sample import ClockSample
 from schemas import ClockExchange
 
@@ -79,20 +74,43 @@ def test_dispersion_grows_by_phi_while_nothing_is_heard() -> None:
 
 
 def test_line_is_that_of_weighted_least_squares() -> None:
-    """numpy.polyfit with weights 1/sigma and the unscaled covariance, which knows nothing of the drift beforehand."""
+    """Two parallel lines, one for each way, by numpy.linalg.lstsq and numpy.linalg.inv (covariance), passed three times
+    with the weights that the slope before gives; nothing known of the drift beforehand."""
     chance = np.random.default_rng(5)
     at_s = np.cumsum(chance.uniform(0.5, 40.0, 40))
-    delay_s = 0.010 + chance.exponential(0.02, 40)
-    offset_s = 7.0 + 120e-6 * at_s + chance.uniform(-0.5, 0.5, 40) * (delay_s - 0.010)
+    down_s, up_s = 0.005 + chance.exponential(0.01, (2, 40))
+    delay_s = down_s + up_s
+    offset_s = 7.0 + 120e-6 * at_s + (up_s - down_s) / 2
     samples = [ClockSample(*one) for one in zip(offset_s.tolist(), delay_s.tolist(), at_s.tolist(), strict=True)]
     fit = fit_line(samples, 0.0, drift_error=1.0)
-    ordered = np.sort(delay_s)
-    grain_s = 50e-6 + (ordered[2] - ordered[0]) / 8
-    sigma_s = np.minimum(grain_s + (delay_s - ordered[0]) / 2, 50e-6 + delay_s / 2) + WANDER * (at_s[-1] - at_s)
-    (slope, level), covariance = np.polyfit(at_s, offset_s, 1, w=1 / sigma_s, cov="unscaled")
+
+    sides = np.array([[-1.0], [1.0]])
+    bounds_s = offset_s + sides * delay_s / 2
+    design = np.array([[way == 0, way == 1, one_s] for way in (0, 1) for one_s in at_s], dtype=np.float64)
+    slope = 0.0
+    for _ in range(3):
+        late_s = sides * (bounds_s - slope * at_s)
+        ordered_s = np.sort(late_s, axis=1)
+        grain_s = RESOLUTION_S + (ordered_s[:, 2:3] - ordered_s[:, :1]) / 4
+        waited_s = np.minimum(grain_s + late_s - ordered_s[:, :1], RESOLUTION_S + delay_s)
+        weighed = (1 / (waited_s + WANDER * (at_s[-1] - at_s))).ravel()
+        (below_s, above_s, slope), *_ = np.linalg.lstsq(design * weighed[:, None], bounds_s.ravel() * weighed)
+    covariance = np.linalg.inv((design * weighed[:, None] ** 2).T @ design)
+
     assert fit.drift == pytest.approx(slope, rel=1e-6)
-    assert fit.drift_error == pytest.approx(np.sqrt(covariance[0, 0]), rel=1e-6)
+    assert fit.drift_error == pytest.approx(np.sqrt(covariance[2, 2]), rel=1e-6)
+    assert fit.half_delay_s == pytest.approx((above_s - below_s) / 2, rel=1e-6)
     for now_s in (0.0, 300.0, 2_000.0):
-        assert fit.offset_at(now_s) == pytest.approx(level + slope * now_s, abs=1e-9)
-        variance = np.array([now_s, 1.0]) @ covariance @ np.array([now_s, 1.0])
-        assert np.hypot(fit.spread_s, fit.drift_error * (now_s - fit.at_s)) == pytest.approx(np.sqrt(variance))
+        assert fit.offset_at(now_s) == pytest.approx((below_s + above_s) / 2 + slope * now_s, abs=1e-9)
+    assert fit.drift == pytest.approx(120e-6, abs=3 * fit.drift_error)
+
+
+def test_truth_lies_between_the_least_delays_of_both_ways() -> None:
+    """The least delay of each way may be of another exchange. Here each waits 40 ms on one way or the other, so each
+    by itself is wrong by 20 ms, and together they are exact. Worked by hand."""
+    down_s, up_s = (0.045, 0.005), (0.005, 0.045)
+    samples = [
+        ClockSample(9.0 + (up_s[k % 2] - down_s[k % 2]) / 2, down_s[k % 2] + up_s[k % 2], 0.1 * k) for k in range(8)
+    ]
+    assert all(abs(sample.offset_s - 9.0) == pytest.approx(0.020) for sample in samples)
+    assert fit_line(samples, 0.0, 200e-6).offset_at(0.7) == pytest.approx(9.0, abs=1e-4)

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 
-from node_agent.clock.filter import LARGEST_DRIFT, SUSPECTS_BELIEVED, ClockFilter, fit_line
+from node_agent.clock.filter import SUSPECTS_BELIEVED, ClockFilter
+from node_agent.clock.fit import LARGEST_DRIFT, fit_line
 from node_agent.clock.sample import ClockSample
 
 BURST, BURST_STEP_S, GROWTH, LONGEST_S = 8, 0.3, 1.1, 120.0

@@ -5,7 +5,8 @@ import itertools
 import pytest
 
 from node_agent.clock import SLEW_RATE, STEP_THRESHOLD_S, KeptClock
-from node_agent.clock.filter import FREQUENCY_TOLERANCE, SUSPECTS_BELIEVED
+from node_agent.clock.filter import SUSPECTS_BELIEVED
+from node_agent.clock.fit import FREQUENCY_TOLERANCE
 from node_agent.clock.show_clock import BURST_EXCHANGES, HUB_GONE_S
 from schemas import ClockExchange
 from tests.node_agent.clock.clocks import Clocks
@@ -37,8 +38,8 @@ def test_first_exchange_steps_to_show_time_and_tells_so() -> None:
     clocks.exchange()
     assert (clocks.clock.steps, clocks.clock.source) == (1, "hub")
     assert clocks.error_s() == pytest.approx(0, abs=1e-6)
-    # Half the delay, and twice the grain of a stamp.
-    assert clocks.dispersion_s() == pytest.approx(0.0011, abs=1e-5)
+    # Half the delay, and the grain of the stamps.
+    assert clocks.dispersion_s() == pytest.approx(0.00107, abs=1e-5)
 
 
 def test_asymmetric_path_errs_by_no_more_than_the_dispersion() -> None:
