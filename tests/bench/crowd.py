@@ -37,8 +37,6 @@ from tests.processes import wait_until
 VENUE: Final = "bench"
 SCENES: Final = ("first", "second")
 MOST_NODES: Final = 5_000
-IN_A_PROCESS: Final = 250
-"""paho waits for its socket by `select`, which sees no descriptor above 1,023; a node has three."""
 DEADLINE_S: Final = 180.0
 STAGED_TARGET_S: Final = 5.0
 SKEW_TARGET_MS: Final = 10.0
@@ -55,51 +53,42 @@ class Exchange:
 
 
 class Crowd:
-    """The processes of the nodes."""
+    """The nodes, `tests.bench.crowd_nodes`."""
 
     def __init__(self, hub: RunningHub, nodes: list[str], folder: Path) -> None:
-        self._processes: list[subprocess.Popen[str]] = []
+        self._nodes = len(nodes)
+        credentials = folder / "credentials.jsonl"
+        credentials.touch(mode=0o600)
+        issued = [hub.hub.credentials.issue(VENUE, node) for node in nodes]
+        credentials.write_text("\n".join(one.model_dump_json() for one in issued), encoding="utf-8")
+        command = [sys.executable, "-m", "tests.bench.crowd_nodes", "--credentials", str(credentials)]
+        self._process = subprocess.Popen(
+            [*command, "--state", str(folder / "state")], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+        )
         self._said: Queue[dict[str, Any]] = Queue()
-        for part, first in enumerate(range(0, len(nodes), IN_A_PROCESS)):
-            credentials = folder / f"credentials-{part}.jsonl"
-            credentials.touch(mode=0o600)
-            issued = [hub.hub.credentials.issue(VENUE, node) for node in nodes[first : first + IN_A_PROCESS]]
-            credentials.write_text("\n".join(one.model_dump_json() for one in issued), encoding="utf-8")
-            self._start(credentials, folder / f"state-{part}")
+        threading.Thread(target=self._read, daemon=True).start()
 
     def begun(self, revision: int) -> list[tuple[float, float]]:
         """(carried out, meant) of every node, once all have begun this revision."""
         begun: list[tuple[float, float]] = []
-        parts = 0
-        while parts < len(self._processes):
+        while len(begun) < self._nodes:
             line = self._said.get(timeout=DEADLINE_S)
             if line["revision"] == revision:
                 begun += [(at_s, meant_s) for at_s, meant_s in line["begun"]]
-                parts += 1
         return begun
 
     def stop(self) -> None:
-        for process in self._processes:
-            assert process.stdin is not None
-            process.stdin.close()
-        for process in self._processes:
-            try:
-                process.wait(30)
-            except subprocess.TimeoutExpired:
-                process.kill()
-                process.wait()
+        assert self._process.stdin is not None
+        self._process.stdin.close()
+        try:
+            self._process.wait(60)
+        except subprocess.TimeoutExpired:
+            self._process.kill()
+            self._process.wait()
 
-    def _start(self, credentials: Path, state: Path) -> None:
-        command = [sys.executable, "-m", "tests.bench.crowd_nodes", "--credentials", str(credentials)]
-        process = subprocess.Popen(
-            [*command, "--state", str(state)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
-        )
-        self._processes.append(process)
-        threading.Thread(target=self._read, args=(process,), daemon=True).start()
-
-    def _read(self, process: subprocess.Popen[str]) -> None:
-        assert process.stdout is not None
-        for line in process.stdout:
+    def _read(self) -> None:
+        assert self._process.stdout is not None
+        for line in self._process.stdout:
             self._said.put(json.loads(line))
 
 

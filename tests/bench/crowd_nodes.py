@@ -1,14 +1,17 @@
-"""A part of the crowd of `tests.bench.crowd`, in a process of its own: the agent itself, many times, without pixels.
+"""The crowd of `tests.bench.crowd`, outside its process: the agent itself, many times, without pixels.
 
 Each node is the product's agent with its own credential, state directory, connection and show clock. Only the frame
-loop is another: it keeps takes and begins them when the node's own clock says so, one thread for all. One line of JSON
-on standard output for each revision that the last of these nodes has begun.
+loop is another: it keeps takes and begins them when the node's own clock says so, one thread for all of a process. They
+live in several processes, since threads that wait for one interpreter wake each other up. One line of JSON on standard
+output for each revision that the last node of a process has begun.
 """
 
 import argparse
+import gc
 import heapq
 import json
 import logging
+import os
 import sys
 import threading
 import time
@@ -28,6 +31,8 @@ from node_agent.prepared import PreparedRevision
 from node_agent.store import Store
 from schemas import Grant, NodeCredential
 
+IN_A_PROCESS: Final = 50
+STARTS_A_SECOND: Final = 50
 EARLY_S: Final = 0.003
 """So long before a take the thread of the takes no longer sleeps but watches the clocks."""
 
@@ -141,7 +146,37 @@ class TakesOnly:
 
 
 def say(words: dict[str, object]) -> None:
-    print(json.dumps(words), flush=True)
+    """In one piece, as other processes write to the same pipe."""
+    os.write(1, json.dumps(words).encode() + b"\n")
+
+
+def _wait_for_the_end(over: threading.Event) -> None:
+    while os.read(0, 1):
+        pass
+    over.set()
+
+
+def run_part(credentials: list[NodeCredential], state: Path, gap_s: float) -> None:
+    """Some nodes, one begun after another, until standard input is closed."""
+    threading.stack_size(512 * 1024)
+    takes = Takes(len(credentials))
+    agents: list[Agent] = []
+    threads: list[threading.Thread] = []
+    over = threading.Event()
+    threading.Thread(target=_wait_for_the_end, args=(over,), daemon=True).start()
+    for credential in credentials:
+        folder = state / credential.node
+        agent = Agent(credential, Store(folder), RehearsalBoard(folder), make_frames=partial(TakesOnly, takes))
+        agents.append(agent)
+        threads.append(threading.Thread(target=agent.run, name=credential.node))
+        threads[-1].start()
+        if over.wait(gap_s):
+            break
+    over.wait()
+    for agent in agents:
+        agent.inbox.put(Stopping("the benchmark is over"))
+    for thread in threads:
+        thread.join()
 
 
 def main() -> None:
@@ -150,23 +185,17 @@ def main() -> None:
     parser.add_argument("--state", type=Path, required=True, help="a folder for all state directories")
     arguments = parser.parse_args()
     logging.basicConfig(level=logging.ERROR, stream=sys.stderr)
-    sys.setswitchinterval(0.001)  # as `stringcourse-node start` does
-    threading.stack_size(512 * 1024)
-    lines = arguments.credentials.read_text(encoding="utf-8").splitlines()
-    takes = Takes(len(lines))
-    agents = []
-    for credential in map(NodeCredential.model_validate_json, lines):
-        folder = arguments.state / credential.node
-        board = RehearsalBoard(folder)
-        agents.append(Agent(credential, Store(folder), board, make_frames=partial(TakesOnly, takes)))
-    threads = [threading.Thread(target=agent.run, name="agent") for agent in agents]
-    for thread in threads:
-        thread.start()
-    sys.stdin.read()  # until the benchmark closes it
-    for agent in agents:
-        agent.inbox.put(Stopping("the benchmark is over"))
-    for thread in threads:
-        thread.join()
+    nodes = [NodeCredential.model_validate_json(line) for line in arguments.credentials.read_text("utf-8").splitlines()]
+    parts = [nodes[first : first + IN_A_PROCESS] for first in range(0, len(nodes), IN_A_PROCESS)]
+    gc.freeze()  # shared by all that are forked
+    children: list[int] = []
+    for part in parts:
+        if (child := os.fork()) == 0:
+            run_part(part, arguments.state, len(parts) / STARTS_A_SECOND)
+            return
+        children.append(child)
+    for child in children:
+        os.waitpid(child, 0)
 
 
 if __name__ == "__main__":
