@@ -97,17 +97,19 @@ class ShowClock:
             self._answered.append((t1_ms, t2_ms, t3_ms))
 
     def complete(self, exchange: ClockExchange) -> None:
-        """Learns from a completed exchange. Raises ValueError when it is not one of ours or is impossible."""
+        """Learns from a completed exchange; from one thread. Raises ValueError when it is not one of ours or is
+        impossible."""
         sample = clock_sample(exchange)
         with self._lock:
             answer = (exchange.t1_ms, exchange.t2_ms, exchange.t3_ms)
             if answer not in self._answered:
                 raise ValueError("no answer of this node belongs to the exchange")
             self._answered.remove(answer)
+        fit = self._filter.add(sample)  # outside the lock: the frame loop asks for show time meanwhile
+        with self._lock:
             self._exchanged_s = now_s = self._monotonic()
             self._exchanges += 1
             self.source = "hub"
-            fit = self._filter.add(sample)
             step_beyond_s = FIRST_STEP_THRESHOLD_S if self._exchanges <= BURST_EXCHANGES else STEP_THRESHOLD_S
             self._steering.follow(fit.offset_s, fit.at_s, fit.drift, now_s, step_beyond_s)
 
