@@ -4,6 +4,7 @@ import typer
 
 from hub.cli.chosen_venue import VenueOption, chosen_venue
 from hub.cli.client import DEFAULT_HUB, AsJson, HubAddress, HubClient, path_of
+from hub.cli.exit_code import ExitCode
 from hub.cli.printing import complain, print_json, say
 from hub.cli.rollout import NoWait
 from hub.cli.rollout_printing import follow, say_outcome
@@ -66,6 +67,6 @@ def _press(control: str, venue: str | None, hub: str, *, wait: bool, as_json: bo
     if as_json:
         print_json(answer | {"rollout": rollout})
         if rollout["state"] in ("halted", "reverted"):
-            raise typer.Exit(1)
+            raise typer.Exit(ExitCode.NO)
     else:
         say_outcome(rollout)

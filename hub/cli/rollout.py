@@ -6,6 +6,7 @@ import typer
 
 from hub.cli.chosen_venue import VenueOption, chosen_venue
 from hub.cli.client import DEFAULT_HUB, AsJson, HubAddress, HubClient, path_of
+from hub.cli.exit_code import ExitCode
 from hub.cli.printing import print_json, print_table
 from hub.cli.rollout_plan import plan
 from hub.cli.rollout_printing import COLUMNS, follow, row_of, say_outcome, say_rollout
@@ -134,7 +135,7 @@ def report_outcome(client: HubClient, venue: str, started: dict[str, Any], *, wa
     if as_json:
         print_json(rollout)
         if rollout["state"] in ("halted", "reverted"):
-            raise typer.Exit(1)
+            raise typer.Exit(ExitCode.NO)
     else:
         say_outcome(rollout)
 

@@ -151,7 +151,8 @@ def _say_dry_run(answer: dict[str, Any]) -> None:
         print_table(("batch", "nodes", "online"), rows)
     say()
     print_table(("node", "batch", "", "what would differ"), [row for one in answer["nodes"] for row in _rows(one)])
-    say(f"nothing would change on {answer['nodes_unchanged']} nodes")
+    unchanged = answer["nodes_unchanged"]
+    say(f"nothing would change on {unchanged} {'node' if unchanged == 1 else 'nodes'}")
     if answer["leaving"]:
         complain(f"these would go dark, for they are no longer in the venue: {', '.join(answer['leaving'])}")
 

@@ -130,7 +130,7 @@ def _said(
     yield (
         f"{_scene(plan.scene)} on {selected} of {len(venue.nodes)} nodes, in "
         f"{'one batch' if len(batches) == 1 else f'{len(batches)} batches'}"
-        + (f"; {off} of them are off and follow when they return" if off else "")
+        + (f"; {off} of them {'is' if off == 1 else 'are'} off and will follow on return" if off else "")
     )
     if not met:
         yield f"It would not start: {online} of {selected} are online, and {plan.quorum_share:.0%} must be"

@@ -71,7 +71,7 @@ def test_dry_run_is_told_node_by_node(command: Stringcourse) -> None:
     assert lines[0] == "scene full-white on 1 of 2 nodes, in one batch"
     row = next(line for line in lines if line.startswith(NODES[1]))
     assert "showing: scene dusk -> scene full-white" in row
-    assert lines[-1] == "nothing would change on 1 nodes"
+    assert lines[-1] == "nothing would change on 1 node"
 
 
 def test_batches_are_followed_to_their_end_and_shown(command: Stringcourse) -> None:

@@ -170,7 +170,7 @@ def test_dry_run_counts_nodes_that_are_off_and_what_is_under_way(live: LiveHub) 
         ask(live, f"/rollouts/{revision}/halt")
     assert [one["online"] for one in told["batches"]] == [1, 0]
     assert told["quorum_met"] is False
-    assert "1 of them are off" in told["said"][0]
+    assert "1 of them is off" in told["said"][0]
     assert "would not start: 1 of 2 are online, and 100% must be" in told["said"][1]
     assert f"Revision {revision} is under way: it would be refused" in told["said"][2]
 
