@@ -2,14 +2,18 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Final, Protocol
 
 from hub.fleet.state import NodeState
+from hub.rollout.machine import RolloutMachine
 from hub.rollout.machine_actions import NodeRefusal
-from hub.rollout.plan import HealthGates
+from hub.rollout.models import Rollout
+from hub.rollout.plan import HealthGates, RolloutPlan
+from hub.rollout.snapshot import Prepared
 from schemas import Telemetry
 
-_REMEDY = "see the board's findings and telemetry, mend what is wrong, and plan the rollout again"
+GATES_EVERY_S: Final = 1.0
+_REMEDY: Final = "see the board's findings and telemetry, mend what is wrong, and plan the rollout again"
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +37,28 @@ class NoFindings:
 
     def opened_since(self, venue: str, since_ms: int) -> Iterable[NewFinding]:  # noqa: ARG002
         return ()
+
+
+class GateWatch:
+    """Looks at the gates of the batch that soaks, once a second; on the fleet loop's thread."""
+
+    def __init__(self, findings: FindingSource) -> None:
+        self._findings = findings
+        self._due_s = 0.0
+
+    def failures(
+        self, row: Rollout, machine: RolloutMachine, prepared: Prepared, states: Iterable[NodeState], now_s: float
+    ) -> list[NodeRefusal]:
+        """What speaks against the batch; nothing between two looks."""
+        taken_s = machine.takes_s[-1]
+        if row.plan is None or now_s < max(self._due_s, taken_s):
+            return []
+        self._due_s = now_s + GATES_EVERY_S
+        gates = RolloutPlan.model_validate_json(row.plan).gates
+        batch = set(machine.batches[machine.batch])
+        nodes = {state.node: state for state in states if state.node in batch}
+        interval_s = next(iter(prepared.documents.values())).body.telemetry_interval_s
+        return gate_failures(gates, row.venue, nodes, taken_s, interval_s, self._findings)
 
 
 def gate_failures(

@@ -22,7 +22,7 @@ from hub.rollout.retained_watch import Looks, RetainedWatch, WatchTiming
 from hub.rollout.snapshot import InForce, Prepared, prepare_another
 from hub.rollout.store import RolloutStore
 from hub.rollout.unattended import Unattended
-from hub.rollout.undertaking import Undertaking
+from hub.rollout.undertaking import Undertaking, taking_back
 from hub.rollout.venue_rollouts import VenueRollouts
 from hub.rollout.venues import Venues, VenueSource
 from hub.rollout.view import RolloutView, view_of
@@ -243,15 +243,7 @@ class RolloutService:
             return rollouts.running or view
         self._venues.await_turn(rollouts)
         if any(one.revision == row.revision for one in standing.ahead.values()) and standing.in_force is not None:
-            what = Undertaking(
-                standing.in_force.prepared,
-                self._venues.inherited_back(venue),
-                fade_ms=row.fade_ms,
-                conduct=Conduct.LENIENT,
-                flash_confirmed_by=standing.in_force.flash_confirmed_by,
-                requested_by=by,
-                reverts=row.revision,
-            )
+            what = taking_back(row, standing.in_force, self._venues.inherited_back(venue), by)
             return self._venues.begin(venue, what)
         if standing.in_force is not None and standing.in_force.revision == row.revision:
             return self._take_back(venue, row.revision, by)

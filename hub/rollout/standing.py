@@ -46,6 +46,17 @@ class Standing:
         return Standing(in_force, self.in_force)
 
 
+@dataclass(frozen=True, slots=True)
+class Left:
+    """What an earlier run of the hub left: the highest number, how the venue stands, what was begun last."""
+
+    newest: int
+    standing: Standing
+    begun: Rollout | None
+    prepared: Prepared | None
+    """Of `begun`; None where this version of the hub cannot read it."""
+
+
 def ahead_of(row: Rollout, prepared: Prepared) -> dict[str, InForce]:
     """Nodes of the batches that were taken, each with its batch's take."""
     batches, takes_ms = _batches(row, prepared), takes_from(row.takes_ms)

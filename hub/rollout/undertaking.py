@@ -10,7 +10,7 @@ from hub.rollout.machine_actions import NodeRefusal
 from hub.rollout.machine_timing import RolloutTiming
 from hub.rollout.models import Conduct, Rollout, RolloutState
 from hub.rollout.plan import DEFAULT_FADE_MS, RolloutPlan
-from hub.rollout.snapshot import Prepared
+from hub.rollout.snapshot import InForce, Prepared
 from hub.rollout.view import batches_from, refusals_json, takes_from
 
 
@@ -28,6 +28,19 @@ class Undertaking:
     requested_by: str | None = None
     reverts: int | None = None
     planned: Rollout | None = None
+
+
+def taking_back(row: Rollout, in_force: InForce, back_to: int, requested_by: str | None = None) -> Undertaking:
+    """Puts what is in force back on the nodes that have taken the row's revision; the others see nothing of it."""
+    return Undertaking(
+        in_force.prepared,
+        back_to,
+        fade_ms=row.fade_ms,
+        conduct=Conduct.LENIENT,
+        flash_confirmed_by=in_force.flash_confirmed_by,
+        requested_by=requested_by,
+        reverts=row.revision,
+    )
 
 
 def row_of(venue: str, what: Undertaking, revision: int, now_ms: int, state: RolloutState) -> Rollout:

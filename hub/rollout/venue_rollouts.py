@@ -1,18 +1,15 @@
 """The rollouts of one venue on the fleet loop's thread: saves every transition, then does what the machine says."""
 
-import json
 import logging
 from collections import deque
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
-from typing import Final
 
 from hub.errors import ConflictError, UnavailableError
 from hub.events.bus import EventBus
 from hub.fleet.loop import FleetLoop
 from hub.fleet.state import NodeState
 from hub.rollout.documents import Documents
-from hub.rollout.gates import FindingSource, gate_failures
+from hub.rollout.gates import FindingSource, GateWatch
 from hub.rollout.kept_choices import KeptChoices
 from hub.rollout.machine import RolloutMachine
 from hub.rollout.machine_actions import (
@@ -26,47 +23,19 @@ from hub.rollout.machine_actions import (
     StepChanged,
 )
 from hub.rollout.machine_timing import RolloutTiming
-from hub.rollout.models import UNDER_WAY, Conduct, Rollout, RolloutState
+from hub.rollout.models import UNDER_WAY, Rollout, RolloutState
 from hub.rollout.numbers import RevisionNumbers
-from hub.rollout.plan import RolloutPlan
 from hub.rollout.reconciler import Reconciler
 from hub.rollout.snapshot import Prepared
-from hub.rollout.standing import Standing, in_force_of
+from hub.rollout.standing import Left, Standing, in_force_of
 from hub.rollout.store import RolloutStore
-from hub.rollout.undertaking import Undertaking, changed_row, halted_row, machine_of, row_of
-from hub.rollout.view import RolloutView, refusals_json, view_of
-from hub.rollout.wording import halted, reverted
+from hub.rollout.under_way import UnderWay, counted, ms, stepped, stopped, taken
+from hub.rollout.undertaking import Undertaking, changed_row, halted_row, machine_of, row_of, taking_back
+from hub.rollout.view import RolloutView, view_of
+from hub.rollout.wording import halted, named, reverted, step_of
 from schemas import Leaf
 
-GATES_EVERY_S: Final = 1.0
-
 log = logging.getLogger(__name__)
-
-
-@dataclass(frozen=True, slots=True)
-class Left:
-    """What an earlier run of the hub left: the highest number, how the venue stands, what was begun last."""
-
-    newest: int
-    standing: Standing
-    begun: Rollout | None
-    prepared: Prepared | None
-    """Of `begun`; None where this version of the hub cannot read it."""
-
-
-@dataclass(slots=True)
-class _Running:
-    """The rollout under way. `machine` is None until the hub has heard its nodes."""
-
-    row: Rollout
-    prepared: Prepared
-    machine: RolloutMachine | None = None
-    told_staged: int = -1
-
-    @property
-    def decided(self) -> bool:
-        """It is in force, and only its show time is still to pass."""
-        return self.row.state is RolloutState.TAKEN
 
 
 class VenueRollouts:
@@ -88,15 +57,14 @@ class VenueRollouts:
         self._events = events
         self._timing = timing
         self._settled = settled
-        self._findings = findings
         self._documents = Documents(venue, fleet)
         self._reconciler = Reconciler()
         self._numbers = RevisionNumbers()
-        self._running: _Running | None = None
+        self._gates = GateWatch(findings)
+        self._running: UnderWay | None = None
         self._actions: deque[Action] = deque()
         self._known_online: set[str] = set()
         self._unchanged: tuple[str, ...] = ()
-        self._gates_due_s = 0.0
         self.standing = Standing()
 
     @property
@@ -124,7 +92,7 @@ class VenueRollouts:
         if begun is None:
             return
         if begun.state in UNDER_WAY and left.prepared is not None:
-            self._running = _Running(begun, left.prepared)
+            self._running = UnderWay(begun, left.prepared)
         elif begun.state in UNDER_WAY:
             why = "this version of the hub cannot read what was being rolled out; take the scene again"
             reason = halted(begun, why, len(left.standing.nodes()), reverted_by=None)
@@ -136,14 +104,14 @@ class VenueRollouts:
             # Where the hub was killed between saving the take and publishing it, nobody has it yet.
             machine = RolloutMachine(begun.revision, (), {}, self._timing, state=begun.state)
             machine.takes_s = [(begun.take_at_ms or 0) / 1_000]
-            self._running = _Running(begun, left.prepared, machine)
+            self._running = UnderWay(begun, left.prepared, machine)
         elif begun.state is RolloutState.HALTED:
             self._go_back()
 
     def ensure_free(self) -> None:
         """Raises ConflictError while a rollout is under way."""
         if self._running is not None:
-            raise ConflictError(f"{_named(self._running.row)}; wait for its end, halt it, or queue behind it")
+            raise ConflictError(f"{named(self._running.row)}; wait for its end, halt it, or queue behind it")
 
     def begin(self, what: Undertaking, now_s: float, *, instead: bool = False) -> RolloutView:
         """Start a rollout; `instead` halts the one under way, whose nodes all get the new revision.
@@ -156,7 +124,7 @@ class VenueRollouts:
             raise UnavailableError("the hub has no connection to its broker, or is still hearing its nodes; try again")
         planned = what.planned
         revision = self._numbers.next(None if planned is None else planned.revision)
-        row = row_of(self._venue, what, revision, _ms(now_s), RolloutState.STAGING)
+        row = row_of(self._venue, what, revision, ms(now_s), RolloutState.STAGING)
         row.nodes_expected = sum(state.online for state in self._fleet.state.of_venue(self._venue))
         ended = self._ended_for(revision, now_s)
         renumbered = planned if planned is not None and planned.revision != revision else None
@@ -164,7 +132,7 @@ class VenueRollouts:
         for one in ended:
             self._events.publish("rollout", self._venue, view_of(one).model_dump(mode="json"))
         self._numbers.begun(revision)
-        self._running = running = _Running(row, what.prepared)
+        self._running = running = UnderWay(row, what.prepared)
         self._actions.clear()
         self._unchanged = ()
         self._resume(running, now_s)
@@ -173,7 +141,7 @@ class VenueRollouts:
 
     def wait(self, what: Undertaking, *, awaits_approval: bool, now_s: float) -> RolloutView:
         """Write down a rollout that waits for its turn, or for a second person."""
-        row = row_of(self._venue, what, self._numbers.next(), _ms(now_s), RolloutState.PLANNED)
+        row = row_of(self._venue, what, self._numbers.next(), ms(now_s), RolloutState.PLANNED)
         row.awaits_approval = awaits_approval
         self._numbers.newest = row.revision
         return self.keep(row)
@@ -191,13 +159,13 @@ class VenueRollouts:
         """Write down a rollout that could not even be compiled, so that its reason is found where one looks."""
         self.ensure_free()
         revision = self._numbers.next()
-        self.keep(halted_row(self._venue, revision, snapshot_sha256, kept, _ms(now_s), reason, refusals))
+        self.keep(halted_row(self._venue, revision, snapshot_sha256, kept, ms(now_s), reason, refusals))
         self._numbers.newest = revision
 
-    def pause(self, revision: int, _now_s: float) -> RolloutView:
+    def pause(self, revision: int, now_s: float) -> RolloutView:
         """Raises ConflictError for one that is not under way, or cannot be paused any more."""
         running, machine = self._under_way(revision)
-        return self._after(running, machine.pause(), _now_s)
+        return self._after(running, machine.pause(), now_s)
 
     def resume(self, revision: int, now_s: float) -> RolloutView:
         """Raises as `pause` does."""
@@ -208,7 +176,7 @@ class VenueRollouts:
         """Take the staged batch now. Raises ConflictError where none waits for it."""
         running, machine = self._under_way(revision)
         if running.row.state is not RolloutState.STAGED or machine.paused or not machine.course.wait_for_go:
-            raise ConflictError(f"revision {revision} does not wait for a go: it is {_step(running.row)}")
+            raise ConflictError(f"revision {revision} does not wait for a go: it is {step_of(running.row)}")
         return self._after(running, machine.go(now_s), now_s)
 
     def halt(self, revision: int, why: str, now_s: float, *, revert: bool) -> RolloutView:
@@ -275,21 +243,15 @@ class VenueRollouts:
             if followed is not None and node not in in_hand:
                 self._documents.publish(node, followed.revision, followed.prepared, followed.take_of(node))
 
-    def _watch(self, running: _Running, machine: RolloutMachine, now_s: float) -> list[Action]:
+    def _watch(self, running: UnderWay, machine: RolloutMachine, now_s: float) -> list[Action]:
         """What the gates say of the batch that soaks."""
-        watched = running.row.state is RolloutState.SOAKING and machine.state is RolloutState.SOAKING
-        if not watched or running.row.plan is None or now_s < self._gates_due_s:
+        if running.row.state is not RolloutState.SOAKING or machine.state is not RolloutState.SOAKING:
             return []
-        self._gates_due_s = now_s + GATES_EVERY_S
-        gates = RolloutPlan.model_validate_json(running.row.plan).gates
-        batch = set(machine.batches[machine.batch])
-        nodes = {state.node: state for state in self._fleet.state.of_venue(self._venue) if state.node in batch}
-        interval_s = next(iter(running.prepared.documents.values())).body.telemetry_interval_s
-        taken_s = machine.takes_s[-1]
-        failures = gate_failures(gates, self._venue, nodes, taken_s, interval_s, self._findings)
+        states = self._fleet.state.of_venue(self._venue)
+        failures = self._gates.failures(running.row, machine, running.prepared, states, now_s)
         return machine.gates_failed(failures) if failures else []
 
-    def _under_way(self, revision: int) -> tuple[_Running, RolloutMachine]:
+    def _under_way(self, revision: int) -> tuple[UnderWay, RolloutMachine]:
         running = self._running
         if running is None or running.row.revision != revision or running.decided:
             raise ConflictError(f"revision {revision} is not under way any more")
@@ -297,7 +259,7 @@ class VenueRollouts:
             raise UnavailableError("the hub is still hearing its nodes; try again in some seconds")
         return running, running.machine
 
-    def _after(self, running: _Running, actions: list[Action], now_s: float) -> RolloutView:
+    def _after(self, running: UnderWay, actions: list[Action], now_s: float) -> RolloutView:
         self._perform(actions, now_s)
         return view_of(running.row)
 
@@ -308,9 +270,9 @@ class VenueRollouts:
             return []
         nodes = len(running.prepared.documents)
         reason = halted(running.row, f"revision {revision} was to show at once", nodes, reverted_by=None)
-        return [changed_row(running.row, state=RolloutState.HALTED, ended_at_ms=_ms(now_s), reason=reason)]
+        return [changed_row(running.row, state=RolloutState.HALTED, ended_at_ms=ms(now_s), reason=reason)]
 
-    def _resume(self, running: _Running, now_s: float) -> None:
+    def _resume(self, running: UnderWay, now_s: float) -> None:
         running.machine = machine_of(running.row, running.prepared, self._timing)
         states = [(state.node, state.online, state.reported) for state in self._fleet.state.of_venue(self._venue)]
         self._perform(running.machine.start(states, now_s), now_s)
@@ -322,7 +284,7 @@ class VenueRollouts:
             self._act(self._actions[0], self._running, now_s)
             self._actions.popleft()
 
-    def _act(self, action: Action, running: _Running, now_s: float) -> None:
+    def _act(self, action: Action, running: UnderWay, now_s: float) -> None:
         machine = running.machine
         if machine is None:
             return
@@ -342,43 +304,23 @@ class VenueRollouts:
             case RolloutHalted():
                 self._halt(running, action, now_s)
 
-    def _step(self, running: _Running, machine: RolloutMachine, now_s: float) -> None:
-        taken = machine.state is RolloutState.TAKEN
-        row = changed_row(
-            running.row,
-            state=machine.state,
-            paused=machine.paused,
-            ended_at_ms=_ms(now_s) if taken else None,
-            nodes_staged=machine.nodes_staged,
-            nodes_expected=machine.nodes_expected,
-        )
-        self._save(running, row, now_s)
-        if taken:
-            self._put_in_force(running, now_s)
-
-    def _take(self, running: _Running, machine: RolloutMachine, at_s: float, now_s: float) -> None:
-        if now_s > at_s - machine.margin_s / 2:
-            at_s = machine.set_take_time(now_s)
-        row = changed_row(
-            running.row,
-            state=machine.state,
-            take_at_ms=_ms(at_s),
-            takes_ms=json.dumps([_ms(one_s) for one_s in machine.takes_s]),
-            ended_at_ms=_ms(now_s) if machine.state is RolloutState.TAKEN else None,
-            nodes_staged=machine.nodes_staged,
-            nodes_expected=machine.nodes_expected,
-            refusals=refusals_json(machine.left_out.values()),
-        )
-        running.told_staged = machine.nodes_staged
-        self._save(running, row, now_s)
-        self._gates_due_s = at_s
+    def _step(self, running: UnderWay, machine: RolloutMachine, now_s: float) -> None:
+        self._save(running, stepped(running.row, machine, now_s))
         if running.decided:
-            self._put_in_force(running, now_s)
+            self._put_in_force(running, machine, now_s)
+
+    def _take(self, running: UnderWay, machine: RolloutMachine, at_s: float, now_s: float) -> None:
+        if now_s > at_s - machine.margin_s / 2:
+            machine.set_take_time(now_s)
+        running.told_staged = machine.nodes_staged
+        self._save(running, taken(running.row, machine, now_s))
+        if running.decided:
+            self._put_in_force(running, machine, now_s)
         else:
-            self._stand(self.standing.with_batch(row, running.prepared), now_s)
+            self._stand(self.standing.with_batch(running.row, running.prepared), now_s)
             self._reconciler.owe(machine.batches[len(machine.takes_s) - 1])
 
-    def _save(self, running: _Running, row: Rollout, _now_s: float) -> None:
+    def _save(self, running: UnderWay, row: Rollout) -> None:
         back = None
         if row.state is RolloutState.TAKEN and row.reverts is not None:
             undone = self._store.found(self._venue, row.reverts)
@@ -390,15 +332,14 @@ class VenueRollouts:
             self._events.publish("rollout", self._venue, view_of(back).model_dump(mode="json"))
         self._tell()
 
-    def _put_in_force(self, running: _Running, now_s: float) -> None:
+    def _put_in_force(self, running: UnderWay, machine: RolloutMachine, now_s: float) -> None:
         in_force = in_force_of(running.row, running.prepared)
         if in_force is None:
             return
         self._stand(self.standing.with_in_force(in_force), now_s)
-        machine = running.machine
-        selected = {node for batch in machine.batches for node in batch} if machine is not None else set[str]()
+        selected = {node for batch in machine.batches for node in batch}
         self._unchanged = tuple(node for node in running.prepared.documents if node not in selected)
-        self._reconciler.owe(node for node in running.prepared.documents if node in selected)
+        self._reconciler.owe(selected)
 
     def _stand(self, standing: Standing, now_s: float | None) -> None:
         before, self.standing = self.standing, standing
@@ -413,25 +354,17 @@ class VenueRollouts:
         if standing.in_force is not None:
             self._documents.clear(gone - standing.nodes())
 
-    def _halt(self, running: _Running, action: RolloutHalted, now_s: float) -> None:
+    def _halt(self, running: UnderWay, action: RolloutHalted, now_s: float) -> None:
         in_force, row = self.standing.in_force, running.row
-        reverts = action.revert and row.takes_ms != "[]" and in_force is not None
-        by = self._numbers.next() if reverts else None
-        machine = running.machine
-        ended = changed_row(
-            row,
-            state=RolloutState.HALTED,
-            ended_at_ms=_ms(now_s),
-            paused=False,
-            reason=halted(row, action.why, len(running.prepared.documents), reverted_by=by),
-            refusals=refusals_json(action.refusals),
-        )
-        if machine is not None:
-            ended.nodes_staged, ended.nodes_expected = machine.nodes_staged, machine.nodes_expected
-        follows: _Running | None = None
-        if in_force is not None and by is not None:
-            back = _taking_back(row, in_force.prepared, self._back_to())
-            follows = _Running(row_of(self._venue, back, by, _ms(now_s), RolloutState.STAGING), in_force.prepared)
+        follows: UnderWay | None = None
+        if in_force is not None and action.revert and row.takes_ms != "[]":
+            back = taking_back(row, in_force, self._back_to())
+            follows = UnderWay(
+                row_of(self._venue, back, self._numbers.next(), ms(now_s), RolloutState.STAGING), back.prepared
+            )
+        by = None if follows is None else follows.row.revision
+        reason = halted(row, action.why, len(running.prepared.documents), reverted_by=by)
+        ended = stopped(row, running.machine, action, reason, now_s)
         self._store.save(ended, *([] if follows is None else [follows.row]))
         running.row = ended
         self._tell()
@@ -462,32 +395,5 @@ class VenueRollouts:
             return
         if running.machine is not None and running.row.state is RolloutState.STAGING:
             running.told_staged = running.machine.nodes_staged
-            running.row = changed_row(
-                running.row, nodes_staged=running.told_staged, nodes_expected=running.machine.nodes_expected
-            )
+            running.row = counted(running.row, running.machine)
         self._events.publish("rollout", self._venue, view_of(running.row).model_dump(mode="json"))
-
-
-def _taking_back(row: Rollout, before: Prepared, back_to: int) -> Undertaking:
-    return Undertaking(before, back_to, fade_ms=row.fade_ms, conduct=Conduct.LENIENT, reverts=row.revision)
-
-
-def _named(row: Rollout) -> str:
-    scene = "darkness" if row.scene is None else f"scene {row.scene!r}"
-    return f"revision {row.revision} ({scene}) is {_step(row)}"
-
-
-def _step(row: Rollout) -> str:
-    words = {
-        RolloutState.PLANNED: "waiting for its turn",
-        RolloutState.STAGING: "being staged",
-        RolloutState.STAGED: "staged and waits",
-        RolloutState.SOAKING: "taken in part and being watched",
-        RolloutState.TAKEN: "about to be taken",
-    }
-    word = words.get(row.state, row.state.value)
-    return f"{word}, and paused" if row.paused else word
-
-
-def _ms(now_s: float) -> int:
-    return round(now_s * 1_000)

@@ -17,10 +17,10 @@ from hub.rollout.machine_timing import RolloutTiming
 from hub.rollout.models import UNDER_WAY, Rollout, RolloutState
 from hub.rollout.preparing import Preparer
 from hub.rollout.snapshot import InForce, Prepared
-from hub.rollout.standing import Standing, ahead_of, in_force_of
+from hub.rollout.standing import Left, Standing, ahead_of, in_force_of
 from hub.rollout.store import RolloutStore
 from hub.rollout.undertaking import Undertaking
-from hub.rollout.venue_rollouts import Left, VenueRollouts
+from hub.rollout.venue_rollouts import VenueRollouts
 from hub.rollout.view import RolloutView
 from schemas import Venue
 

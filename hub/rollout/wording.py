@@ -1,6 +1,6 @@
-"""How a rollout's end is told to the operator, in one sentence each. Pure."""
+"""How rollouts are told to the operator, in one sentence each. Pure."""
 
-from hub.rollout.models import Rollout
+from hub.rollout.models import Rollout, RolloutState
 from hub.rollout.view import batches_from, takes_from
 
 
@@ -15,6 +15,25 @@ def halted(row: Rollout, why: str, nodes: int, *, reverted_by: int | None) -> st
 def reverted(row: Rollout, by: int) -> str:
     """The same, once a later revision has put back what was there before."""
     return f"{row.reason or f'revision {row.revision} was taken back'}; reverted by revision {by}"
+
+
+def named(row: Rollout) -> str:
+    """A rollout that is in the way of another."""
+    scene = "darkness" if row.scene is None else f"scene {row.scene!r}"
+    return f"revision {row.revision} ({scene}) is {step_of(row)}"
+
+
+def step_of(row: Rollout) -> str:
+    """Where it is, as the end of a sentence."""
+    words = {
+        RolloutState.PLANNED: "waiting for its turn",
+        RolloutState.STAGING: "being staged",
+        RolloutState.STAGED: "staged and waits",
+        RolloutState.SOAKING: "taken in part and being watched",
+        RolloutState.TAKEN: "about to be taken",
+    }
+    word = words.get(row.state, row.state.value)
+    return f"{word}, and paused" if row.paused else word
 
 
 def _left_behind(row: Rollout, changed: int, nodes: int, reverted_by: int | None) -> str:

@@ -8,7 +8,7 @@ import pytest
 
 from hub.errors import ConflictError, InvalidError
 from hub.rollout import BatchSize, RolloutPlan, RolloutView, Selection
-from hub.rollout.gates import NewFinding
+from hub.rollout.gates import GateWatch, NewFinding
 from hub.rollout.models import RolloutState
 from schemas import Desired, Leaf, Venue, node_topic
 from tests.hub.rollout.conftest import HubHalf
@@ -147,7 +147,7 @@ def test_later_batch_that_refuses_takes_the_canary_back(hub: HubHalf) -> None:
 
 def test_finding_while_it_soaks_takes_the_canary_back(hub: HubHalf) -> None:
     findings = ToldFindings()
-    hub.rollouts._venues.of("arcade")._findings = findings
+    hub.rollouts._venues.of("arcade")._gates = GateWatch(findings)
     opened(hub)
     revision = begun(hub, RolloutPlan(scene="full-white", batches=ONE_FIRST, soak_s=60.0))
     in_state(hub, revision, RolloutState.SOAKING)
