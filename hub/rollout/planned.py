@@ -44,11 +44,14 @@ class PlannedRollouts:
         what = self._undertaking(rollouts, present, plan, requested_by)
         if present is not self._venues.inventory.venue(venue):
             raise ConflictError("the venue was changed while the scene was checked for flashes; plan it again")
-        first = rollouts.running is None and not (plan.queue and waiting)
-        if first and not present.approves_rollouts:
-            return self._venues.begin(venue, what)
-        self._venues.preparer.keep_snapshot(present)
         needs = present.approves_rollouts
+        if not needs and not (plan.queue and waiting):
+            try:
+                return self._venues.begin(venue, what)
+            except ConflictError:
+                if not plan.queue:
+                    raise
+        self._venues.preparer.keep_snapshot(present)
         return self._venues.call(lambda now_s: rollouts.wait(what, awaits_approval=needs, now_s=now_s))
 
     def prepared_for(self, venue: str, plan: RolloutPlan) -> Prepared:
@@ -112,7 +115,8 @@ class PlannedRollouts:
         """Begin a staged rollout again with documents of now; it then waits for nothing."""
         rollouts, present = self._venues.of(venue), self._venues.inventory.venue(venue)
         plan = RolloutPlan.model_validate_json(row.plan or "").model_copy(update={"wait_for_go": False})
-        return self._venues.begin(venue, self._undertaking(rollouts, present, plan, row.requested_by), instead=True)
+        what = self._undertaking(rollouts, present, plan, row.requested_by)
+        return self._venues.begin(venue, what, instead="it was begun anew, since the timetable has moved on,")
 
     def _begin(self, venue: str, rollouts: VenueRollouts, row: Rollout) -> bool:
         present = self._venues.inventory.venue(venue)

@@ -147,7 +147,7 @@ class RolloutService:
             requested_by=requested_by,
         )
         halts = rollouts.running is not None
-        view = self._venues.begin(venue, what, instead=True)
+        view = self._venues.begin(venue, what, instead="another scene was taken at once")
         if halts:
             self.venue_changed(venue)  # where a change of the venue was on its way, it follows
         return view

@@ -113,12 +113,12 @@ class VenueRollouts:
         if self._running is not None:
             raise ConflictError(f"{named(self._running.row)}; wait for its end, halt it, or queue behind it")
 
-    def begin(self, what: Undertaking, now_s: float, *, instead: bool = False) -> RolloutView:
-        """Start a rollout; `instead` halts the one under way, whose nodes all get the new revision.
+    def begin(self, what: Undertaking, now_s: float, *, instead: str | None = None) -> RolloutView:
+        """Start a rollout; `instead`, a reason, halts the one under way, whose nodes all get the new revision.
 
         Raises ConflictError while another runs, UnavailableError before the fleet is known.
         """
-        if not instead:
+        if instead is None:
             self.ensure_free()
         if not self._settled(self._venue, now_s):
             raise UnavailableError("the hub has no connection to its broker, or is still hearing its nodes; try again")
@@ -126,7 +126,7 @@ class VenueRollouts:
         revision = self._numbers.next(None if planned is None else planned.revision)
         row = row_of(self._venue, what, revision, ms(now_s), RolloutState.STAGING)
         row.nodes_expected = sum(state.online for state in self._fleet.state.of_venue(self._venue))
-        ended = self._ended_for(revision, now_s)
+        ended = self._ended_for(f"{instead} as revision {revision}", now_s)
         renumbered = planned if planned is not None and planned.revision != revision else None
         self._store.save(row, *ended, instead_of=renumbered)
         for one in ended:
@@ -263,13 +263,13 @@ class VenueRollouts:
         self._perform(actions, now_s)
         return view_of(running.row)
 
-    def _ended_for(self, revision: int, now_s: float) -> list[Rollout]:
+    def _ended_for(self, why: str, now_s: float) -> list[Rollout]:
         """The row of the rollout that another one takes the place of."""
         running = self._running
         if running is None or running.decided:
             return []
         nodes = len(running.prepared.documents)
-        reason = halted(running.row, f"revision {revision} was to show at once", nodes, reverted_by=None)
+        reason = halted(running.row, why, nodes, reverted_by=None)
         return [changed_row(running.row, state=RolloutState.HALTED, ended_at_ms=ms(now_s), reason=reason)]
 
     def _resume(self, running: UnderWay, now_s: float) -> None:

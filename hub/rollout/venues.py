@@ -156,8 +156,8 @@ class Venues:
             time.sleep(0.05)
         rollouts.ensure_free()
 
-    def begin(self, venue: str, what: Undertaking, *, instead: bool = False) -> RolloutView:
-        """Raises UnavailableError without a broker, ConflictError while another is under way, unless `instead`."""
+    def begin(self, venue: str, what: Undertaking, *, instead: str | None = None) -> RolloutView:
+        """Raises UnavailableError without a broker, ConflictError while another is under way, but for `instead`."""
         rollouts = self.of(venue)
         deadline_s = time.monotonic() + self._timing.longest_settle_s + 1.0
         while not self.settled_now(venue):

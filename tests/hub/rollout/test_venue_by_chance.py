@@ -140,7 +140,7 @@ class VenueByChance(RuleBasedStateMachine):
             batches=() if at_once else batches,
         )
         try:
-            self.rollouts.begin(what, self.now_s, instead=instead and at_once)
+            self.rollouts.begin(what, self.now_s, instead="at once" if instead and at_once else None)
         except ConflictError:
             assert self.rollouts.running is not None
         self.goes_well(steps)
