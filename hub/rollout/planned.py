@@ -167,22 +167,17 @@ class PlannedRollouts:
         now_ms, in_force = self._venues.now_ms(), rollouts.standing.in_force
         part = len(nodes) < len(present.nodes)
         if part:
-            self._require_whole(rollouts, present, in_force)
+            self._require_whole(present, in_force)
         base = self._venues.base(present, in_force, now_ms)
         since_ms = max(now_ms, plan.take_at_ms or 0)
         kept = base.taken_on(nodes, plan.scene, since_ms) if part else base.taken(plan.scene, since_ms)
         return self._venues.preparer.prepared(present, kept)
 
-    def _require_whole(self, rollouts: VenueRollouts, present: Venue, in_force: InForce | None) -> None:
+    def _require_whole(self, present: Venue, in_force: InForce | None) -> None:
         """A part of the nodes can take a scene only where the others may keep theirs."""
         if in_force is None:
             raise ConflictError(
                 "nothing is in force yet that the other nodes could keep; take a scene everywhere first"
-            )
-        if rollouts.standing.ahead:
-            revision = next(iter(rollouts.standing.ahead.values())).revision
-            raise ConflictError(
-                f"some nodes stand at revision {revision}, which was halted: revert it, or take a scene everywhere"
             )
         if in_force.prepared.snapshot_sha256 != self._venues.preparer.sha256(present):
             raise ConflictError(

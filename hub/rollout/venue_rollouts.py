@@ -32,7 +32,7 @@ from hub.rollout.store import RolloutStore
 from hub.rollout.under_way import UnderWay, counted, ms, stepped, stopped, taken
 from hub.rollout.undertaking import Undertaking, changed_row, halted_row, machine_of, row_of, taking_back
 from hub.rollout.view import RolloutView, view_of
-from hub.rollout.wording import halted, named, reverted, step_of
+from hub.rollout.wording import halted, named, reverted, stands_apart, step_of
 from schemas import Leaf
 
 log = logging.getLogger(__name__)
@@ -81,7 +81,6 @@ class VenueRollouts:
 
     @property
     def idle(self) -> bool:
-        """Nothing under way and nobody differs."""
         return self._running is None and self._reconciler.idle
 
     def adopt(self, left: Left) -> None:
@@ -116,10 +115,13 @@ class VenueRollouts:
     def begin(self, what: Undertaking, now_s: float, *, instead: str | None = None) -> RolloutView:
         """Start a rollout; `instead`, a reason, halts the one under way, whose nodes all get the new revision.
 
-        Raises ConflictError while another runs, UnavailableError before the fleet is known.
+        Raises ConflictError while another runs, or was halted on a part of the nodes and this one would make a third
+        revision; UnavailableError before the fleet is known.
         """
         if instead is None:
             self.ensure_free()
+        if self.standing.ahead and what.batches:
+            raise ConflictError(stands_apart(next(iter(self.standing.ahead.values())).revision))
         if not self._settled(self._venue, now_s):
             raise UnavailableError("the hub has no connection to its broker, or is still hearing its nodes; try again")
         planned = what.planned

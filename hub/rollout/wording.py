@@ -23,6 +23,11 @@ def named(row: Rollout) -> str:
     return f"revision {row.revision} ({scene}) is {step_of(row)}"
 
 
+def stands_apart(revision: int) -> str:
+    """Why nothing can be rolled out in batches just now."""
+    return f"some nodes stand at revision {revision}, which was halted: revert it, or take a scene everywhere"
+
+
 def step_of(row: Rollout) -> str:
     """Where it is, as the end of a sentence."""
     words = {

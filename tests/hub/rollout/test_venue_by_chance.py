@@ -126,7 +126,7 @@ class VenueByChance(RuleBasedStateMachine):
     ) -> None:
         selected = [node for batch in batches for node in batch] or NODES
         standing, now_ms = self.rollouts.standing, round(self.now_s * 1_000)
-        if len(selected) < len(NODES) and (standing.in_force is None or standing.ahead):
+        if len(selected) < len(NODES) and standing.in_force is None:
             return
         base = self.venues.base(VENUE, standing.in_force, now_ms)
         part = len(selected) < len(NODES)
@@ -142,7 +142,7 @@ class VenueByChance(RuleBasedStateMachine):
         try:
             self.rollouts.begin(what, self.now_s, instead="at once" if instead and at_once else None)
         except ConflictError:
-            assert self.rollouts.running is not None
+            assert self.rollouts.running is not None or self.rollouts.standing.ahead
         self.goes_well(steps)
 
     @rule(node=st.sampled_from(NODES), online=st.booleans())
