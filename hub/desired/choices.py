@@ -8,10 +8,14 @@ from schemas import TimedTake
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """A scene (None is darkness) and the show time at which it was chosen: timed takes up to then no longer count."""
+    """A scene (None is darkness) and the show time at which it was chosen: timed takes up to then no longer count.
+
+    `opened_ms` where nobody chose it: a new venue's opening scene, and when the venue opened in it.
+    """
 
     scene: str | None
     since_ms: int = 0
+    opened_ms: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,7 +41,8 @@ class KeptChoices(Contract):
     def choices(self) -> Choices:
         """As documents are compiled from them."""
         apart = {node: Chosen(one.scene, one.since_ms) for node, one in self.apart.items()}
-        return Choices(Chosen(self.common.scene, self.common.since_ms), apart, _merged(self.timetable, self.follow_ons))
+        common = Chosen(self.common.scene, self.common.since_ms, self.common.opened_ms)
+        return Choices(common, apart, _merged(self.timetable, self.follow_ons))
 
     def taken(self, scene: str | None, since_ms: int, follow_ons: tuple[TimedTake, ...] = ()) -> "KeptChoices":
         """The same timetable after a take everywhere."""

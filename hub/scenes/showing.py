@@ -54,7 +54,8 @@ def _scenes(followed: Sequence[Followed], show_s: float) -> list[SceneShowing]:
     found: dict[tuple[str | None, int, int, bool], SceneShowing] = {}
     for one in followed:
         shown = one.shown(show_s)
-        since_ms = (one.body.showing_since_ms or one.take.at_ms) if shown.by is None else shown.by.at_ms
+        chosen = one.in_force.prepared.choices.of(one.nodes[0])
+        since_ms = (chosen.opened_ms or chosen.since_ms or one.take.at_ms) if shown.by is None else shown.by.at_ms
         key = shown.scene, one.in_force.revision, since_ms, shown.by is not None
         scene = SceneShowing(scene=key[0], revision=key[1], since_ms=key[2], by_timetable=key[3], nodes=[])
         found.setdefault(key, scene).nodes.extend(one.nodes)

@@ -70,6 +70,7 @@ class _Explanation:
         hold_until = self._words.moment(held_takes[-1].at_ms) if held_takes else None
         left_out = [LeftOut(entry=entry, reason=reason) for entry, reason in self._left_out.items()]
         winner = None if self._change is None else self._change.on
+        since_ms = on.since_ms if on.source != "hold" or self._opened_ms is None else self._opened_ms
         told = [
             *self._on_told(on),
             *self._timetable_told(on),
@@ -87,7 +88,7 @@ class _Explanation:
             scene=on.scene,
             scene_title=self._words.scene_title(on.scene),
             source=on.source,
-            since=self._words.moment(on.since_ms) if on.since_ms else None,
+            since=self._words.moment(since_ms) if since_ms else None,
             timetable_says=None if winner is None else self._words.spell(winner, self._change, self._later),
             over=[self._words.spell(one) for one in over],
             next=coming,
@@ -118,6 +119,11 @@ class _Explanation:
             found.append(_On(self._choices.common.scene, "hold", self._choices.common.since_ms))
         # Of two at the same instant what a person took stands, as on boards (`schemas.shown_at`).
         return max(reversed(found), key=lambda one: -1 if one.since_ms is None else one.since_ms)
+
+    @property
+    def _opened_ms(self) -> int | None:
+        """When the venue opened, where its opening scene was never followed by a choice."""
+        return None if self._choices is None else self._choices.common.opened_ms
 
     def _over(self) -> list[Occurrence]:
         winner = None if self._change is None else self._change.on
@@ -166,6 +172,10 @@ class _Explanation:
             return []  # what the timetable says tells it
         if on.since_ms is None:
             return ["Nothing is on: the timetable had nothing in the year before, and nobody took a scene."]
+        if on.source == "hold" and self._opened_ms is not None:
+            return [
+                _sentence(f"{in_words(on.scene)} is the opening scene; it holds until the timetable has something on")
+            ]
         what, when = in_words(on.scene), self._words.clock(on.since_ms)
         if on.source == "follow-on":
             return [f"A cue followed by itself {when}: {what}."]

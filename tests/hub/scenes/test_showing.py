@@ -1,6 +1,6 @@
 """The scene in force is told as nodes are to show it: by take or by timetable, on all or apart, ahead or not yet."""
 
-from hub.rollout.kept_choices import KeptChoices
+from hub.rollout.kept_choices import KeptChoices, KeptChosen
 from hub.scenes.showing import SceneShowing, TakeToCome, showing
 from tests.hub.scenes.shown import Shown, in_force
 from tests.hub.scenes.test_venue_look import FIRST, SECOND, VENUE, chosen, timed
@@ -56,3 +56,12 @@ def test_batch_that_was_taken_is_told_and_a_take_that_lies_ahead_is_not() -> Non
         scene("grey-30", 200.0, [FIRST], revision=2),
         scene("grey-00", 300.0, [SECOND], revision=3),
     ]
+
+
+def test_opening_scene_is_told_since_the_venue_opened() -> None:
+    shown = Shown(VENUE)
+    opening = KeptChosen(scene="grey-30", since_ms=60_000, opened_ms=99_000)
+    kept = KeptChoices(common=opening, timetable=(timed(60.0, None), timed(200.0, "grey-00")))
+    shown.now = in_force(VENUE, None, kept=kept)
+    assert showing(shown, VENUE.id, 150.0).scenes == [scene("grey-30", 99.0, BOTH)]
+    assert showing(shown, VENUE.id, 200.0).scenes == [scene("grey-00", 200.0, BOTH, by=True)]

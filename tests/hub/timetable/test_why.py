@@ -64,6 +64,19 @@ def test_manual_take_holds_until_the_next_timed_take() -> None:
     assert not any("another timetable" in sentence for sentence in after.told)
 
 
+def test_opening_scene_of_a_new_venue_is_nobodys_take() -> None:
+    # Opened at 17:00, where the timetable had nothing on: its last word, from the evening before, no longer counts.
+    venue = venue_with(WEEKLY)
+    takes = timed_takes(venue, at("17:00"))
+    assert takes[0].scene is None
+    choices = Choices(Chosen("bright", takes[0].at_ms, opened_ms=at("17:00")), timetable=takes)
+    why = explain(venue, at("17:30"), choices)
+    assert (why.scene, why.source) == ("bright", "hold")
+    assert why.since is not None
+    assert why.since.at_ms == at("17:00")
+    assert why.told[0] == "Scene bright is the opening scene; it holds until the timetable has something on."
+
+
 def test_cue_that_followed_by_itself_and_one_that_will() -> None:
     cues = (TimedTake(at_ms=at("19:10"), scene="second"), TimedTake(at_ms=at("19:20"), scene="third"))
     choices = Choices(Chosen("first", at("19:00")), timetable=cues)
