@@ -1,6 +1,5 @@
 """The rollouts of one venue on the fleet loop's thread: saves every transition, then does what the machine says."""
 
-import logging
 from collections import deque
 from collections.abc import Callable, Iterable
 
@@ -34,8 +33,6 @@ from hub.rollout.undertaking import Undertaking, changed_row, halted_row, machin
 from hub.rollout.view import RolloutView, view_of
 from hub.rollout.wording import halted, named, reverted, stands_apart, step_of
 from schemas import Leaf
-
-log = logging.getLogger(__name__)
 
 
 class VenueRollouts:
