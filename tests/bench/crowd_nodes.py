@@ -21,6 +21,7 @@ from functools import partial
 from pathlib import Path
 from typing import Final, NamedTuple
 
+from hub.parent_death import END_WITH_PARENT
 from node_agent.agent import Agent
 from node_agent.board import Board, RehearsalBoard
 from node_agent.clock import ShowClock
@@ -191,6 +192,8 @@ def main() -> None:
     children: list[int] = []
     for part in parts:
         if (child := os.fork()) == 0:
+            if END_WITH_PARENT is not None:
+                END_WITH_PARENT()
             run_part(part, arguments.state, len(parts) / STARTS_A_SECOND)
             return
         children.append(child)

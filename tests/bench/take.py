@@ -202,12 +202,12 @@ def running_hub(broker: NatsServer, venue: Venue, folder: Path) -> Iterator[Roll
         yield rollouts
 
 
-def _ended(rollouts: RolloutService, revision: int) -> None:
-    def ended() -> bool:
+def ended(rollouts: RolloutService, revision: int) -> None:
+    def over() -> bool:
         # The cheapest question there is: the hub must not be slowed down by being watched.
         return rollouts.desired_revision(VENUE, "node-0000") == revision or not rollouts.under_way(VENUE)
 
-    wait_until(ended, DEADLINE_S, f"revision {revision} to be taken")
+    wait_until(over, DEADLINE_S, f"revision {revision} to be taken")
     view = rollouts.rollout(VENUE, revision)
     assert view.state is RolloutState.TAKEN, view.reason
 
@@ -223,7 +223,7 @@ class Exchange:
 
 def opening_is_over(rollouts: RolloutService, nodes: NodesProcess) -> None:
     first = wait_until(lambda: rollouts.page(VENUE, None, 1), DEADLINE_S, "the opening scene")[0].revision
-    _ended(rollouts, first)
+    ended(rollouts, first)
     nodes.said("revision", first)
 
 
@@ -232,7 +232,7 @@ def hub_exchange(rollouts: RolloutService, nodes: NodesProcess, scene: str) -> E
     wait_until(lambda: rollouts.idle(VENUE), DEADLINE_S, "the take before to be over")
     began_s = time.perf_counter()
     revision = rollouts.take(VENUE, scene, 0).revision
-    _ended(rollouts, revision)
+    ended(rollouts, revision)
     staged_s = time.perf_counter() - began_s
     came = nodes.said("revision", revision)
     take_at_s = (rollouts.rollout(VENUE, revision).take_at_ms or 0) / 1_000
