@@ -11,7 +11,7 @@ from hub.venue_file.writing import write_venue
 from tests.e2e.conftest import DEADLINE_MS, OpenPage, own_ports
 from tests.e2e.three_pitches import PITCHES, three_pitches
 
-pytestmark = pytest.mark.timeout(120)
+pytestmark = pytest.mark.timeout(240)
 
 REFUSED = "status of 4"
 SHEET = "&venue=three-pitches&"
@@ -145,6 +145,40 @@ def test_month_tells_days_and_entries_are_changed_with_mistakes_at_their_fields(
     assert Path(download.value.path()).read_text(encoding="utf-8").startswith("BEGIN:VCALENDAR")
 
 
+def test_cue_list_is_written_and_what_someone_else_changed_is_not_lost_unasked(
+    page: Page, rehearsal: Rehearsal
+) -> None:
+    page.get_by_role("button", name="New cue list").click()
+    sheet = page.get_by_role("dialog")
+    sheet.get_by_label("Title").fill("Matinee")
+    follows = sheet.get_by_label("Next after").first
+    follows.fill("soon")
+    sheet.get_by_role("button", name="Save").click()
+    expect(follows).to_have_attribute("aria-invalid", "true")
+    follows.fill("90")
+    sheet.get_by_role("button", name="Add a cue").click()
+    second = sheet.get_by_role("group", name="Cue 2")
+    expect(second.get_by_label("Name")).to_be_focused()
+    second.get_by_label("Scene").select_option("green")
+    sheet.get_by_role("button", name="Save").click()
+    expect(page).to_have_url(f"{rehearsal.address}/#venue=three-pitches&cues=matinee")
+    expect(sheet.get_by_label("Title")).to_have_value("Matinee")
+    kept = rehearsal.call("GET", "/cue-lists/matinee")
+    assert [(cue["scene"], cue["follow_on_s"]) for cue in kept["cues"]] == [("amber", 90.0), ("green", None)]
+
+    rehearsal.call("PUT", "/cue-lists/matinee", json=kept | {"title": "Theirs"}, headers={"If-Match": "*"})
+    sheet.get_by_label("Title").fill("Ours")
+    sheet.get_by_role("button", name="Save").click()
+    expect(sheet.get_by_role("alert")).to_contain_text("changed")
+    assert rehearsal.call("GET", "/cue-lists/matinee")["title"] == "Theirs"
+    sheet.get_by_role("button", name="Save over it").click()
+    expect(sheet.get_by_text("Saved.", exact=True)).to_be_visible()
+    assert rehearsal.call("GET", "/cue-lists/matinee")["title"] == "Ours"
+    sheet.get_by_role("button", name="Delete", exact=True).click()
+    sheet.get_by_role("button", name="Delete it").click()
+    expect(page.get_by_role("region", name="Cues")).not_to_contain_text("Ours")
+
+
 def test_rollout_is_planned_reckoned_watched_and_put_back(open_page: OpenPage, rehearsal: Rehearsal) -> None:
     rehearsal.take("amber")
     page = open_page(expected=REFUSED, place=f"{SHEET}rollouts=")
@@ -176,11 +210,11 @@ def test_rollout_is_planned_reckoned_watched_and_put_back(open_page: OpenPage, r
     all_show(rehearsal, "amber")
 
 
-@pytest.mark.parametrize("sheet", ["timetable", "rollouts"])
+@pytest.mark.parametrize("sheet", ["timetable", "rollouts", "cues"])
 def test_sheets_fit_a_phone_and_everything_has_a_name(open_page: OpenPage, sheet: str) -> None:
     page = open_page(390, 844, device_scale_factor=2, has_touch=True, place=f"{SHEET}{sheet}=")
-    heading = {"timetable": "Entries", "rollouts": "Plan another"}[sheet]
-    expect(page.get_by_role("heading", name=heading)).to_be_visible()
+    heading = {"timetable": "Entries", "rollouts": "Plan another", "cues": "Cues"}[sheet]
+    expect(page.get_by_role("dialog").get_by_role("heading", name=heading)).to_be_visible()
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     assert page.get_by_role("dialog").evaluate("dialog => dialog.scrollWidth <= dialog.clientWidth")
     nameless = page.evaluate(

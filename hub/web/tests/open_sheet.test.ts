@@ -2,7 +2,7 @@ import { describe, expect, it } from "vitest";
 import { fragmentWithoutToken } from "../src/api/session";
 import { fragmentOf, placeFromFragment, type Kind } from "../src/state/open_sheet.svelte";
 
-const KINDS: readonly Kind[] = ["supply", "scene", "new-scene", "looks"];
+const KINDS: readonly Kind[] = ["supply", "scene", "new-scene", "looks", "timetable", "rollouts", "cues"];
 
 describe("the address of a sheet", () => {
   it("names what the sheet is of, whatever that is called", () => {

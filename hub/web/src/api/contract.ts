@@ -51,4 +51,5 @@ export type CalendarMonth = Schemas["CalendarMonth"];
 export type CalendarDay = Schemas["CalendarDay"];
 export type Spell = Schemas["Spell"];
 export type SunTimes = Schemas["SunTimes"];
+export type Particulars = Schemas["Particulars"];
 export type Why = Schemas["Why"];

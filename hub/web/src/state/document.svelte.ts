@@ -1,0 +1,83 @@
+/** One document of the hub while it is being changed: as it is held there, and as it stands here, until it is saved. */
+
+import type { Client, Item } from "../api/client";
+import { asProblem, type Problem } from "../api/problem";
+
+export class Document<Draft> {
+  /** Replaced by each change, never changed in place. Null until it is read. */
+  draft = $state.raw<Draft | null>(null);
+  /** As the hub holds it; null for one that it does not hold yet, or that is not read yet. */
+  private held = $state.raw<Item<Draft> | null>(null);
+  /** Why it could not be read, saved or deleted. */
+  problem = $state.raw<Problem | null>(null);
+  busy = $state(false);
+  /** Saved here, and not changed since. */
+  kept = $state(false);
+  saved = $derived(this.held?.value ?? null);
+  changed = $derived(this.draft !== null && JSON.stringify(this.draft) !== JSON.stringify(this.saved));
+  /** Someone else changed it since it was read. */
+  overtaken = $derived(this.problem?.status === 412);
+
+  /** `begun` is what a new one begins with, whose address may still change; `body` is what is sent of a draft. */
+  constructor(
+    private readonly client: Client,
+    public address: string,
+    begun: Draft | null = null,
+    private readonly body: (draft: Draft) => unknown = (draft) => draft,
+  ) {
+    this.draft = begun;
+  }
+
+  /** Anew, whatever was changed. */
+  read(): Promise<boolean> {
+    return this.working(async () => {
+      this.take(await this.client.item<Draft>(this.address));
+      this.kept = false;
+    });
+  }
+
+  change(draft: Draft): void {
+    this.draft = draft;
+    this.kept = false;
+    if (!this.overtaken) this.problem = null;
+  }
+
+  save(): Promise<boolean> {
+    return this.working(() => this.put(this.held?.etag ?? null));
+  }
+
+  /** Over what someone else saved meanwhile. */
+  saveOver(): Promise<boolean> {
+    return this.working(async () => this.put((await this.client.item<Draft>(this.address)).etag));
+  }
+
+  remove(): Promise<boolean> {
+    return this.working(() => this.client.remove(this.address, this.held?.etag ?? "*"));
+  }
+
+  private async put(etag: string | null): Promise<void> {
+    if (this.draft === null) return;
+    this.take(await this.client.put<Draft>(this.address, this.body(this.draft), etag));
+    this.kept = true;
+  }
+
+  private take(item: Item<Draft>): void {
+    this.held = item;
+    this.draft = item.value;
+  }
+
+  private async working(work: () => Promise<void>): Promise<boolean> {
+    if (this.busy) return false;
+    this.busy = true;
+    this.problem = null;
+    try {
+      await work();
+      return true;
+    } catch (error) {
+      this.problem = asProblem(error);
+      return false;
+    } finally {
+      this.busy = false;
+    }
+  }
+}
