@@ -22,7 +22,7 @@ def worked_out(
     assert isinstance(told, Counted)
     watt_h = told.amp_h * volts
     drawn = EnergySum("load", told.amp_h, watt_h, watt_h / efficiency, told.hours)
-    return account_of([drawn], DAY, DAY, EnergyBy.SUPPLY, Tariff(currency="USD", per_kwh=per_kwh)).total
+    return account_of([drawn], DAY, DAY, EnergyBy.SUPPLY, Tariff(currency="USD", per_kwh=per_kwh), "UTC").total
 
 
 def test_units_are_those_of_the_si() -> None:

@@ -5,14 +5,13 @@ themselves, so exchanges of stamps see asymmetric paths.
 """
 
 import asyncio
-import contextlib
 import random
 import socket
-import threading
-from collections.abc import Coroutine
+from collections.abc import Coroutine, Sequence
 from dataclasses import dataclass
-from types import TracebackType
 from typing import Any
+
+from tests.e2e.relay import Relay, Way
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,71 +28,26 @@ class Jitter:
         return self.least_s + chance.expovariate(1 / self.mean_s) + spike_s
 
 
-class JitteringRelay:
-    """Listens on `port` of loopback from entry to exit, in a thread of its own."""
+class JitteringRelay(Relay):
+    """Each way of each conversation draws its own delays."""
 
     def __init__(self, broker_port: int, jitter: Jitter, seed: int) -> None:
-        self.port = 0
-        self._broker_port, self._jitter = broker_port, jitter
-        self._chance = random.Random(seed)
-        self._loop = asyncio.new_event_loop()
-        self._conversations: set[asyncio.Task[None]] = set()
-        self._thread = threading.Thread(target=self._loop.run_forever, name="jittering-relay", daemon=True)
+        super().__init__(broker_port, seed)
+        self._jitter = jitter
 
-    def __enter__(self) -> "JitteringRelay":
-        self._thread.start()
-        self._server = asyncio.run_coroutine_threadsafe(
-            asyncio.start_server(self._serve, "127.0.0.1", 0), self._loop
-        ).result(10)
-        self.port = self._server.sockets[0].getsockname()[1]
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        asyncio.run_coroutine_threadsafe(self._end(), self._loop).result(10)
-        self._loop.call_soon_threadsafe(self._loop.stop)
-        self._thread.join(10)
-        self._loop.close()
-
-    async def _end(self) -> None:
-        self._server.close()
-        for conversation in self._conversations:
-            conversation.cancel()
-        await asyncio.gather(*self._conversations, return_exceptions=True)
-
-    async def _serve(self, agent: asyncio.StreamReader, to_agent: asyncio.StreamWriter) -> None:
-        task = asyncio.current_task()
-        assert task is not None
-        self._conversations.add(task)
-        try:
-            with contextlib.suppress(OSError):
-                broker, to_broker = await asyncio.open_connection("127.0.0.1", self._broker_port)
-                await self._converse((agent, to_agent), (broker, to_broker))
-        finally:
-            to_agent.close()
-            self._conversations.discard(task)
-
-    async def _converse(
+    def ways(
         self,
         agent: tuple[asyncio.StreamReader, asyncio.StreamWriter],
         broker: tuple[asyncio.StreamReader, asyncio.StreamWriter],
-    ) -> None:
+    ) -> Sequence[Way]:
         for _, writer in (agent, broker):
             connection = writer.get_extra_info("socket")
             connection.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
-        ways = [
-            asyncio.create_task(way)
+        return [
+            self.loop.create_task(way)
             for source, target in ((agent[0], broker[1]), (broker[0], agent[1]))
             for way in self._way(source, target)
         ]
-        try:
-            await asyncio.wait(ways, return_when=asyncio.FIRST_COMPLETED)
-        finally:
-            for way in ways:
-                way.cancel()
-            await asyncio.gather(*ways, return_exceptions=True)
-            broker[1].close()
 
     def _way(
         self, source: asyncio.StreamReader, target: asyncio.StreamWriter
@@ -103,12 +57,12 @@ class JitteringRelay:
 
         async def take_in() -> None:
             while data := await source.read(65_536):
-                await on_the_way.put((self._loop.time() + self._jitter.draw_s(self._chance), data))
+                await on_the_way.put((self.loop.time() + self._jitter.draw_s(self.chance), data))
 
         async def let_out() -> None:
             while True:
                 due_s, data = await on_the_way.get()
-                await asyncio.sleep(due_s - self._loop.time())
+                await asyncio.sleep(due_s - self.loop.time())
                 target.write(data)
                 await target.drain()
 
