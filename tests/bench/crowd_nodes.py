@@ -89,6 +89,9 @@ class Takes:
                 if (at_s := frames.ahead(prepared)) is None:
                     continue  # called off, or another came in its place
                 true_s, show_s = read_together(frames.clock)
+                if at_s - show_s > EARLY_S:
+                    self.put(frames, prepared, at_s)  # the node's clock was set back meanwhile
+                    continue
                 if show_s < at_s:
                     later.append((frames, prepared))
                     continue
