@@ -56,7 +56,10 @@ class Reconciler:
         self._owed = {node: None for node in self._owed if node in wanted}
 
     def owe(self, nodes: Iterable[str]) -> None:
-        """These get their document once, whatever they report: what the broker keeps for them is outdated."""
+        """These get their document once, whatever they report: what the broker keeps for them is outdated.
+
+        Not before the show time that they are to show it from.
+        """
         self._owed.update(dict.fromkeys(node for node in nodes if node in self._wanted))
 
     def owes(self, node: str) -> bool:
@@ -72,7 +75,8 @@ class Reconciler:
 
     def due(self, now_s: float, batch: int = BATCH) -> list[str]:
         """Nodes whose document is to be published now, at most `batch` of them; the others' turn comes."""
-        nodes = list(itertools.islice(self._owed, batch))
+        # Until then the take is repeated; documents beside it would only keep boards from hearing it in time.
+        nodes = list(itertools.islice(self._owed, batch if now_s >= self._shows_from_s else 0))
         for node in nodes:
             del self._owed[node]
         for _ in range(LOOKED_AT * batch):

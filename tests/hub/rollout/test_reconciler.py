@@ -150,3 +150,11 @@ def test_each_node_is_held_to_its_own_revision() -> None:
     for node in ("bay-01", "bay-02"):
         reconciler.observe(node, online=True, reported=reported(showing=OLDER), now_s=0.0)
     assert reconciler.due(GRACE_S) == ["bay-01"]
+
+
+def test_documents_that_are_owed_do_not_get_in_the_way_of_their_take() -> None:
+    reconciler = Reconciler()
+    reconciler.set_in_force({"bay-01": WANTED}, shows_from_s=20.0)
+    reconciler.owe(["bay-01"])
+    assert reconciler.due(19.9) == []
+    assert reconciler.due(20.0) == ["bay-01"]
