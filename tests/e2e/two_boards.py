@@ -38,7 +38,7 @@ def two_boards(rated_a: float = AMPLE_A) -> Venue:
     parts = {
         "id": VENUE,
         "title": "Two boards (invented)",
-        "opening_scene": scenes[0].id,
+        "opening_scene": scenes[-1].id,  # a take of the scene that shows would go on with the limiter as it is
         "master_level": 0.9,
         "supplies": [{"id": f"{node}-5v", "volts": 5.0, "rated_a": rated_a} for node in _RUNS],
         "nodes": [_node(node) for node in _RUNS],
