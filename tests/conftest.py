@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from tests.brokers import Broker, hub_account, make_mosquitto, node_account
 from tests.known_flashes import KnownFlashes, known_flashes_of_run
@@ -13,6 +14,10 @@ VENUE = "arcade"
 NODES = ("bay-01", "bay-02")
 FIRST = ("test_shared_supply", "test_demo_venues")
 """The one that waits longest, and the one whose flash checks others can use."""
+
+# Tests say what must be true and not how fast: three workers share the processors with all that they start.
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")
 
 
 @pytest.fixture

@@ -34,7 +34,7 @@ def composited(blend: str, backdrop: float, source: float, alpha: float) -> floa
 
 
 @pytest.mark.parametrize("blend", ["normal", "add", "lighten", "multiply"])
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(backdrop=LIGHT, source=LIGHT, opacity=SHARES, mask=SHARES)
 def test_a_layer_meets_what_lies_below_by_the_formula(
     blend: str, backdrop: tuple[float, ...], source: tuple[float, ...], opacity: float, mask: float

@@ -112,7 +112,7 @@ def noaa_event(
     return at
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(
     latitude_deg=st.floats(-55, 55),
     longitude_deg=st.floats(-179, 179),

@@ -21,7 +21,7 @@ def shown(content: DesiredBody, frame: NDArray[np.float32], count: int | None = 
     return levels, [limiter.limit(frame, period_s, START_S + number * period_s) for number in range(count or levels)]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(
     seed=st.integers(0, 2**32 - 1),
     pixels=st.integers(1, 400),
@@ -63,7 +63,7 @@ def test_deep_fade_goes_down_in_sixteenths_of_a_code() -> None:
     assert len(set(means)) == 65
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(level=st.floats(0, 1), budget_a=st.floats(0.5, 10.0))
 def test_draw_of_an_even_colour_stands_from_frame_to_frame(level: float, budget_a: float) -> None:
     """Its emitters change codes in turn; on 60 pixels 16 thresholds leave at most 4 of each colour uneven."""

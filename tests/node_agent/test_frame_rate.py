@@ -10,7 +10,7 @@ from schemas import PIXEL_CATALOGUE
 from tests.node_agent.documents import body, channel
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(key=st.sampled_from(sorted(PIXEL_CATALOGUE)), pixels=st.integers(1, 4_096))
 def test_period_leaves_every_frame_its_time_on_the_wire(key: str, pixels: int) -> None:
     kind = PIXEL_CATALOGUE[key]

@@ -128,7 +128,7 @@ FRAMES = st.lists(
 )
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(content=bodies(), frames=FRAMES, elapsed_s=st.sampled_from((0.0, 0.001, 0.02, 1.0, 1e6)), show_s=SHOW_TIMES)
 def test_the_estimate_after_quantisation_never_exceeds_the_budget(
     content: DesiredBody, frames: Sequence[tuple[int, str]], elapsed_s: float, show_s: float | None
@@ -150,7 +150,7 @@ def test_the_estimate_after_quantisation_never_exceeds_the_budget(
         assert (limited.scale <= 1).all()
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(
     seed=st.integers(0, 2**32 - 1),
     kind=st.sampled_from(("full", "noise")),
@@ -167,7 +167,7 @@ def test_a_budget_of_a_few_codes_an_emitter_is_kept_although_rounding_up_would_b
     assert limited.amps[0] <= budget_a
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(seed=st.integers(0, 2**32 - 1), pixels=st.integers(1, 150), budget_a=st.floats(0.3, 10))
 def test_hue_is_kept_within_a_code(seed: int, pixels: int, budget_a: float) -> None:
     frame = random_frame(pixels, seed, "noise")
@@ -176,7 +176,7 @@ def test_hue_is_kept_within_a_code(seed: int, pixels: int, budget_a: float) -> N
     assert np.abs(limited.codes[:, :3] - exact).max() < 1.001
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(
     seed=st.integers(0, 2**32 - 1),
     budget_a=st.floats(0.05, 10),
@@ -195,7 +195,7 @@ def test_under_a_steady_scene_the_scale_only_rises_and_settles(
     assert again.codes.tobytes() == settled.codes.tobytes()
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(seed=st.integers(0, 2**32 - 1), budget_a=st.floats(1.0, 5.0))
 def test_while_a_steady_scene_is_released_its_draw_does_not_pump(seed: int, budget_a: float) -> None:
     limiter = BudgetLimiter(body(100, budget_a))

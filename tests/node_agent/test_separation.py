@@ -28,7 +28,7 @@ def separated(colour: NDArray[np.float32], kelvin: float | None) -> tuple[NDArra
     return left, white
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(seed=st.integers(0, 2**32 - 1), kelvin=KELVINS)
 def test_light_that_comes_out_is_the_light_that_went_in(seed: int, kelvin: float | None) -> None:
     colour = np.random.default_rng(seed).random((60, 3), dtype=np.float32)
@@ -40,7 +40,7 @@ def test_light_that_comes_out_is_the_light_that_went_in(seed: int, kelvin: float
     assert white.max() <= 1
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(seed=st.integers(0, 2**32 - 1), kelvin=KELVINS)
 def test_white_takes_over_all_that_it_can(seed: int, kelvin: float | None) -> None:
     """One of the three is left with nothing: a little more white would show too much of it."""
@@ -48,7 +48,7 @@ def test_white_takes_over_all_that_it_can(seed: int, kelvin: float | None) -> No
     assert (left.min(axis=0) <= 1e-6).all()
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(kelvin=st.floats(1_000, 20_000), level=st.floats(0.01, 1), show_s=st.none() | st.just(START_S))
 def test_white_of_exactly_that_temperature_uses_the_white_emitter_alone(
     kelvin: float, level: float, show_s: float | None

@@ -171,9 +171,7 @@ class Protocol(RuleBasedStateMachine):
                 assert world.boards[node].lines.ma(supply) == entry.granted.get(supply, 0)
 
 
-THOROUGH = settings(
-    max_examples=150, stateful_step_count=60, deadline=None, suppress_health_check=list(HealthCheck), print_blob=False
-)
+THOROUGH = settings(max_examples=150, stateful_step_count=60, suppress_health_check=list(HealthCheck), print_blob=False)
 
 
 def test_wires_stay_within_the_budget_whatever_happens() -> None:

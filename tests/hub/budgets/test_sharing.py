@@ -1,6 +1,6 @@
 """Division by need: never more than there is, a floor for everybody, and no moves without a reason."""
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from hub.budgets.sharing import Claim, share_by_need
@@ -55,7 +55,6 @@ def test_where_the_dead_keep_everything_the_living_share_nothing() -> None:
 amounts = st.integers(0, 12_000)
 
 
-@settings(deadline=None)
 @given(
     whole_ma=st.integers(0, 20_000),
     nodes=st.lists(

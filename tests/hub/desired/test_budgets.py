@@ -1,6 +1,6 @@
 from decimal import Decimal
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from hub.desired import compile_bodies
@@ -38,7 +38,6 @@ def test_shares_follow_the_worst_case_of_each_nodes_pixels() -> None:
     assert [budgets[0].budget_a for budgets in shares.values()] == [2.0, 6.0]
 
 
-@settings(deadline=None)  # a busy machine may pause at any example
 @given(
     rated_a=st.integers(1, 50_000).map(lambda hundredths: hundredths / 100),
     derating=st.integers(1, 100).map(lambda hundredths: hundredths / 100),

@@ -27,7 +27,6 @@ SPARE = Supply(id="spare", volts=5.0, rated_a=4.0)
 
 @settings(
     max_examples=25,
-    deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture],
 )
 @given(first=venues(), second=venues())

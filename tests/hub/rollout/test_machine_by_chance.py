@@ -175,4 +175,4 @@ class LossyFleet(RuleBasedStateMachine):
 
 
 TestLossyFleet = LossyFleet.TestCase
-TestLossyFleet.settings = settings(deadline=None, stateful_step_count=40)  # a busy machine may pause at any step
+TestLossyFleet.settings = settings(stateful_step_count=40)

@@ -265,4 +265,4 @@ def _taken_for(row: Rollout) -> set[str]:
 
 
 TestVenueByChance = VenueByChance.TestCase
-TestVenueByChance.settings = settings(deadline=None, max_examples=25, stateful_step_count=30)
+TestVenueByChance.settings = settings(max_examples=25, stateful_step_count=30)

@@ -139,7 +139,7 @@ ENTRIES = st.lists(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(entries=ENTRIES, hours=st.integers(0, 24 * 20), later_h=st.integers(0, 24 * 8))
 def test_refresh_changes_nothing_that_shows(entries: list[Entry], hours: int, later_h: int) -> None:
     """What is compiled later is the rest of what was compiled earlier, to the millisecond, also as clocks change."""

@@ -71,7 +71,7 @@ RULES = st.builds(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(rule=RULES, days_before=st.integers(0, 900), length=st.integers(0, 500))
 def test_rule_is_refused_or_has_the_same_days_in_any_window(rule: str, days_before: int, length: int) -> None:
     try:

@@ -14,7 +14,7 @@ NOON_MS = 12 * 3_600_000
 DAY_MS = 86_400_000
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10)
 @given(
     latitude_deg=st.sampled_from([-90.0, -89.99, -78.2, -66.6, 66.7, 69.65, 78.2, 90.0]) | st.floats(-90, 90),
     longitude_deg=st.sampled_from([-180.0, 180.0]) | st.floats(-180, 180),

@@ -13,7 +13,7 @@ from schemas.venue import Venue
 from tests.hub.venue_file.test_reading import DEMO, GOOD
 from tests.hub.venue_file.venues import venues
 
-SLOW_TO_DRAW = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+SLOW_TO_DRAW = settings(max_examples=60, suppress_health_check=[HealthCheck.too_slow])
 
 
 @SLOW_TO_DRAW
@@ -42,7 +42,7 @@ def test_export_of_a_written_file_is_readable(file: Path) -> None:
     assert "derating" not in text or any(supply.derating != 0.8 for supply in venue.supplies)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     note=st.text(st.sampled_from(" \t\n\\\"':#-a\u00e9\u2028\U0001f600"), min_size=80, max_size=400)
     | st.text("ab ", min_size=300)

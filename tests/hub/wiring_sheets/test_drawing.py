@@ -63,7 +63,7 @@ def test_nothing_overlaps_on_the_sheets_of_the_demos(wiring: NodeWiring) -> None
     assert overlaps(draw_node(wiring)) == []
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=60, suppress_health_check=[HealthCheck.too_slow])
 @given(node_venues())
 def test_nothing_overlaps_whatever_the_venue_and_everything_is_named(venue: Venue) -> None:
     (wiring,) = VenueWiring(venue).nodes()

@@ -23,7 +23,7 @@ def random_codes(pixels: int, seed: int, kind: PixelType) -> NDArray[np.uint8]:
     return codes
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(key=KINDS, pixels=st.integers(1, 300), seed=st.integers(0, 2**32 - 1))
 def test_codes_come_back_from_the_bytes(key: str, pixels: int, seed: int) -> None:
     kind = PIXEL_CATALOGUE[key]

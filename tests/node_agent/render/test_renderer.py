@@ -77,7 +77,7 @@ def test_a_zone_of_many_scattered_spans_is_composited_as_one_of_few() -> None:
 
 
 @pytest.mark.parametrize("pattern", EXAMPLES.values(), ids=EXAMPLES)
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(show_time_s=st.floats(0, 4e9), opacity=st.floats(0, 1))
 def test_every_frame_stays_within_0_and_1(pattern: PatternStatement, show_time_s: float, opacity: float) -> None:
     frame = Renderer(whole_body(PIXELS)).render(scene(wash("#ffffff"), pattern, opacity=opacity), show_time_s)

@@ -33,7 +33,7 @@ def layers(draw: st.DrawFn, pattern: PatternStatement) -> Layer:
 
 
 @pytest.mark.parametrize("pattern", EXAMPLES.values(), ids=EXAMPLES)
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(data=st.data(), pixels=st.lists(st.integers(1, 97), min_size=3, max_size=3), show_time_s=st.floats(0, 4e9))
 def test_three_nodes_show_bit_by_bit_what_one_node_would(
     pattern: PatternStatement, data: st.DataObject, pixels: list[int], show_time_s: float

@@ -6,14 +6,12 @@ from random import Random
 
 import numpy as np
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from hub.electrical.network import FeedWire, Ladder, LadderSolution, NetworkSolution, Source, solve_network
 from tests.hub.electrical.network.networks import Network, overloaded_loops, random_network
-
-UNHURRIED = settings(deadline=None)  # a busy machine may pause at any example
 
 networks = st.integers(0, 2**32 - 1).map(random_network)
 
@@ -67,7 +65,6 @@ def assert_kirchhoff(ladder: Ladder, solution: LadderSolution, whole: NetworkSol
     assert not solution.step_a[~whole_rail].any()
 
 
-@UNHURRIED
 @given(any_networks)
 def test_kirchhoffs_laws_hold_at_every_node_and_around_every_loop(network: Network) -> None:
     sources, ladders = network
@@ -85,7 +82,6 @@ def test_kirchhoffs_laws_hold_at_every_node_and_around_every_loop(network: Netwo
     assert whole.source_volts == pytest.approx(volts - ohm * forth, abs=1e-9)
 
 
-@UNHURRIED
 @given(any_networks)
 def test_volts_are_missing_exactly_where_no_feed_reaches(network: Network) -> None:
     sources, ladders = network
@@ -96,7 +92,6 @@ def test_volts_are_missing_exactly_where_no_feed_reaches(network: Network) -> No
             assert fed or not solution.load_a[first:end].any()
 
 
-@UNHURRIED
 @given(networks, st.integers(0, 2**32 - 1))
 def test_loads_superpose(network: Network, seed: int) -> None:
     """What two sets of loads pull the volts down together is the sum of what each pulls alone."""
@@ -128,7 +123,6 @@ def with_more_copper(ladders: list[Ladder], seed: int) -> list[Ladder]:
     ]
 
 
-@UNHURRIED
 @given(networks, st.integers(0, 2**32 - 1))
 def test_more_copper_lowers_no_volts_of_runs_with_one_feed(network: Network, seed: int) -> None:
     """Not so with two feeds: better copper between pixels lets the far ones draw past the near ones."""
@@ -138,7 +132,6 @@ def test_more_copper_lowers_no_volts_of_runs_with_one_feed(network: Network, see
     assert ((after - before)[~np.isnan(before)] >= -1e-9).all()
 
 
-@UNHURRIED
 @given(networks, st.integers(0, 2**32 - 1))
 def test_more_copper_never_raises_what_copper_takes(network: Network, seed: int) -> None:
     """Rayleigh's monotonicity law: with equal supplies the loads' volts, weighted by their amps, can only rise."""
@@ -152,7 +145,6 @@ def test_more_copper_never_raises_what_copper_takes(network: Network, seed: int)
     assert to_the_loads_w(with_more_copper(fed, seed)) >= to_the_loads_w(fed) - 1e-8
 
 
-@UNHURRIED
 @given(any_networks, st.randoms(use_true_random=False))
 def test_order_of_ladders_does_not_matter(network: Network, random: Random) -> None:
     sources, ladders = network
@@ -164,7 +156,6 @@ def test_order_of_ladders_does_not_matter(network: Network, random: Random) -> N
     np.testing.assert_allclose(shuffled.source_a, straight.source_a, rtol=0, atol=1e-7)
 
 
-@UNHURRIED
 @given(seeds.map(low_networks) | seeds.map(overloaded_loops))
 # Pixels that leave the set of low ones and come back to it on the way to the solution.
 @example(overloaded_loops(1024))

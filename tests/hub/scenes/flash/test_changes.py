@@ -122,7 +122,7 @@ def test_changes_to_and_from_red_are_those_of_the_plain_rule() -> None:
     assert found == expected
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(st.floats(0, 1, width=32), min_size=2, max_size=60))
 def test_changes_alternate_and_a_slower_look_at_the_same_extremes_finds_as_many(levels: list[float]) -> None:
     array = np.array(levels, dtype=np.float32)[:, None]

@@ -78,7 +78,7 @@ def test_what_is_told_of_the_worst() -> None:
     assert 0.006 < worst.area_sr <= 0.5 / 25 * 1.5
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(
     marks_s=st.lists(st.floats(0.05, 0.6), min_size=2, max_size=12),
     groups=st.integers(1, 3),
