@@ -20,7 +20,7 @@ from node_agent.frames import MakeFrames
 from node_agent.grants import Grants
 from node_agent.holdings import Holdings
 from node_agent.inbox import Connected, Disconnected, Event, Inbox, Oversized, ReachedWires, Received, Stopping, Taken
-from node_agent.link import Link
+from node_agent.link import Link, MakeLink
 from node_agent.questions import Questions
 from node_agent.rejections import Rejections
 from node_agent.store import Store
@@ -49,6 +49,7 @@ class Agent:
         board: Board,
         clock: ShowClock | None = None,
         make_frames: MakeFrames = FrameLoop,
+        make_link: MakeLink = Link,
     ) -> None:
         self.inbox = Inbox()
         self._store = store
@@ -67,7 +68,7 @@ class Agent:
             credential.venue, credential.node, store, board, self._clock, self._frames, self._rejections
         )
         self._questions = Questions(self._clock, self._frames, self._rejections, self._give_birth)
-        self._link = Link(credential, self.inbox, self._next_presence, self._clock.node_ms)
+        self._link = make_link(credential, self.inbox, self._next_presence, self._clock.node_ms)
         self._presence: Presence | None = None
         self._session: int | None = None
         self._started_s = time.monotonic()
@@ -78,25 +79,42 @@ class Agent:
 
     def run(self) -> None:
         """Returns once the agent was told to stop: offline is published and the pixels are dark."""
+        self.start()
+        try:
+            while self.step(LOOK_EVERY_S):
+                pass
+        finally:
+            self.end()
+
+    def start(self) -> None:
+        """What is held shows, before there is any network."""
         self._clock_keeper.restore()
         self._grants.restore()
         self._holdings.restore()
         self._link.start()
-        try:
-            while True:
-                due_s = min(self._report_due_s, self._telemetry_due_s)
-                self._clock_keeper.tend()
-                event = self.inbox.take(min(due_s - time.monotonic(), LOOK_EVERY_S))
-                if isinstance(event, Stopping):
-                    _log.info("stops: %s", event.reason)
-                    return
-                if event:
-                    self._handle_paced(event)
-                self._publish_what_is_due()
-        finally:
-            self._link.stop()
-            self._frames.stop()
-            self._clock_keeper.keep()
+
+    @property
+    def due_s(self) -> float:
+        """When it has something to say by itself, by the monotonic clock."""
+        return min(self._report_due_s, self._telemetry_due_s)
+
+    def step(self, wait_s: float) -> bool:
+        """Handles one event, waiting for it that long at most, and says what is due. False once it is to stop."""
+        self._clock_keeper.tend()
+        event = self.inbox.take(min(self.due_s - time.monotonic(), wait_s))
+        if isinstance(event, Stopping):
+            _log.info("stops: %s", event.reason)
+            return False
+        if event:
+            self._handle_paced(event)
+        self._publish_what_is_due()
+        return True
+
+    def end(self) -> None:
+        """Offline is published, the pixels are dark, the time is kept."""
+        self._link.stop()
+        self._frames.stop()
+        self._clock_keeper.keep()
 
     def _handle_paced(self, event: Event) -> None:
         """After a message that was refused, rests for some times as long as it took: while messages are judged the

@@ -72,7 +72,7 @@ class FrameLoop:
         changed: threading.Condition | None = None,
     ) -> None:
         """`changed` is what the loop waits on, by show time; a clock that does not run by itself comes with its own."""
-        self.figures = FrameFigures()
+        self.figures = FrameFigures(lambda: clock.node_ms() / 1_000)
         self._clock = clock
         self._lines = DataLines(board)
         self._on_taken = on_taken

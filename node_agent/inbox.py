@@ -100,6 +100,10 @@ class Inbox:
                 self.dropped += 1
             self._ready.notify()
 
+    @property
+    def empty(self) -> bool:
+        return not self._events
+
     def take(self, timeout_s: float) -> Event | None:
         """The oldest event, or None when none came in time."""
         with self._ready:

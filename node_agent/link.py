@@ -11,7 +11,7 @@ import socket
 import threading
 import time
 from collections.abc import Callable
-from typing import Final
+from typing import Final, Protocol
 from urllib.parse import urlsplit
 
 from paho.mqtt.client import Client, ConnectFlags, DisconnectFlags, MQTTMessage
@@ -37,6 +37,18 @@ def back_off_s(failures: int, chance: Callable[[float, float], float] = random.u
     return chance(0, min(LONGEST_WAIT_S, SHORTEST_WAIT_S * 2 ** min(failures, 16)))
 
 
+class MakeLink(Protocol):
+    """Makes the node's connection. `next_presence` gives the online presence of a new session at each call."""
+
+    def __call__(
+        self,
+        credential: NodeCredential,
+        inbox: Inbox,
+        next_presence: Callable[[], Presence],
+        node_ms: Callable[[], float],
+    ) -> "Link": ...
+
+
 class Link:
     """Keeps the node connected; what happens and what arrives goes to the inbox. Its callbacks never block."""
 
@@ -47,7 +59,6 @@ class Link:
         next_presence: Callable[[], Presence],
         node_ms: Callable[[], float],
     ) -> None:
-        """`next_presence` gives the online presence of a new session each time that it is called."""
         self._credential = credential
         self._inbox = inbox
         self._next_presence = next_presence
@@ -133,7 +144,7 @@ class Link:
         if credential.broker_url.startswith("mqtts://"):
             client.tls_set()
         client.will_set(self._topic(Leaf.PRESENCE), _offline(presence), qos=1, retain=True)
-        client.on_socket_open = _send_at_once
+        client.on_socket_open = send_at_once
         # With this set, paho leaves all writing to the loop's thread, whoever publishes.
         client.on_socket_register_write = _loop_writes
         client.on_connect = self._on_connect
@@ -188,7 +199,8 @@ def _loop_writes(_client: Client, _presence: Presence, _connection: object) -> N
     return None
 
 
-def _send_at_once(_client: Client, _presence: Presence, connection: object) -> None:
+def send_at_once(_client: Client, _presence: Presence, connection: object) -> None:
+    """Nothing waits to be sent together with more."""
     # The stamps of a clock exchange would otherwise wait for Nagle's algorithm.
     if isinstance(connection, socket.socket):
         with contextlib.suppress(OSError):

@@ -1,20 +1,18 @@
 """The crowd of `tests.bench.crowd`, outside its process: the agent itself, many times, without pixels.
 
-Each node is the product's agent with its own credential, state directory, connection and show clock. Only the frame
-loop is another: it keeps takes and begins them when the node's own clock says so, one thread for all of a process. They
-live in several processes, since threads that wait for one interpreter wake each other up. One line of JSON on standard
-output for each revision that the last node of a process has begun.
+Each node is the product's agent with its own credential, state directory, connection and show clock. In place of
+threads of its own it shares one event loop with the other nodes of its process: a thousand boards have a thousand
+processors, this machine has few. In place of the frame loop stands one that only keeps takes, and begins them when the
+node's own clock says so. One line of JSON on standard output for each revision that the last node of a process begins.
 """
 
 import argparse
-import contextlib
+import asyncio
 import gc
-import heapq
 import json
 import logging
 import os
 import sys
-import threading
 import time
 from collections import defaultdict
 from collections.abc import Callable
@@ -27,18 +25,19 @@ from node_agent.agent import Agent
 from node_agent.board import Board, RehearsalBoard
 from node_agent.clock import ShowClock
 from node_agent.frame_figures import FrameFigures
-from node_agent.inbox import Stopping, Taken
+from node_agent.inbox import Taken
 from node_agent.overlay import Overlay
 from node_agent.prepared import PreparedRevision
 from node_agent.store import Store
 from schemas import Grant, NodeCredential
+from tests.bench.crowd_link import LoopLink
 
-IN_A_PROCESS: Final = 50
+PROCESSES: Final = 4
 STARTS_A_SECOND: Final = 50
 EARLY_S: Final = 0.003
-"""So long before a take the thread of the takes no longer sleeps but watches the clocks."""
+"""So long before a take the process no longer waits but watches the clocks."""
 
-
+LONGEST_WAIT_S: Final = 5.0
 READINGS: Final = 20
 TOGETHER_S: Final = 0.0002
 
@@ -55,31 +54,34 @@ class Takes:
 
     def __init__(self, nodes: int) -> None:
         self._nodes = nodes
-        self._changed = threading.Condition()
-        self._ahead: list[tuple[float, int, TakesOnly, PreparedRevision]] = []
-        self._number = 0
+        self._loop = asyncio.get_running_loop()
+        self._ahead: list[tuple[TakesOnly, PreparedRevision]] = []
+        self._next: asyncio.TimerHandle | None = None
         self._begun: dict[int, list[Begun]] = defaultdict(list)
-        threading.Thread(target=self._run, name="takes", daemon=True).start()
 
     def put(self, frames: "TakesOnly", prepared: PreparedRevision, at_s: float) -> None:
-        with self._changed:
-            self._number += 1
-            due_s = time.monotonic() + at_s - frames.clock.show_s()
-            heapq.heappush(self._ahead, (due_s, self._number, frames, prepared))
-            self._changed.notify()
+        self._ahead.append((frames, prepared))
+        self._look_at(self._loop.time() + at_s - frames.clock.show_s() - EARLY_S)
 
-    def _run(self) -> None:
-        with contextlib.suppress(PermissionError):  # a board would have a processor of its own for this
-            os.setpriority(os.PRIO_PROCESS, threading.get_native_id(), -20)
-        while True:
-            with self._changed:
-                while not self._ahead or self._ahead[0][0] > time.monotonic() + EARLY_S:
-                    wait_s = self._ahead[0][0] - time.monotonic() - EARLY_S if self._ahead else None
-                    self._changed.wait(wait_s)
-                due: list[tuple[TakesOnly, PreparedRevision]] = []
-                while self._ahead and self._ahead[0][0] <= time.monotonic() + EARLY_S:
-                    due.append(heapq.heappop(self._ahead)[2:])
-            self._begin(due)
+    def _look_at(self, due_s: float) -> None:
+        if self._next is None or self._next.cancelled() or due_s < self._next.when():
+            if self._next is not None:
+                self._next.cancel()
+            self._next = self._loop.call_at(due_s, self._look)
+
+    def _look(self) -> None:
+        self._next = None
+        ahead, self._ahead = self._ahead, []
+        due: list[tuple[TakesOnly, PreparedRevision]] = []
+        for frames, prepared in ahead:
+            at_s = frames.ahead(prepared)
+            if at_s is None:
+                continue  # called off, or another came in its place
+            if at_s - frames.clock.show_s() <= EARLY_S:
+                due.append((frames, prepared))
+            else:
+                self.put(frames, prepared, at_s)
+        self._begin(due)
 
     def _begin(self, due: list[tuple["TakesOnly", PreparedRevision]]) -> None:
         told: list[Callable[[], None]] = []
@@ -87,7 +89,7 @@ class Takes:
             later: list[tuple[TakesOnly, PreparedRevision]] = []
             for frames, prepared in due:
                 if (at_s := frames.ahead(prepared)) is None:
-                    continue  # called off, or another came in its place
+                    continue
                 true_s, show_s = read_together(frames.clock)
                 if at_s - show_s > EARLY_S:
                     self.put(frames, prepared, at_s)  # the node's clock was set back meanwhile
@@ -122,6 +124,7 @@ class TakesOnly:
     def __init__(
         self,
         takes: Takes,
+        wake: Callable[[], None],
         clock: ShowClock,
         board: Board,  # noqa: ARG002 (of no use without outputs)
         on_taken: Callable[[Taken], None],
@@ -130,6 +133,7 @@ class TakesOnly:
         self.clock = clock
         self.figures = FrameFigures()
         self._takes = takes
+        self._wake = wake
         self._on_taken = on_taken
         self._on_wires = on_wires
         self._coming: tuple[PreparedRevision, float] | None = None
@@ -165,6 +169,42 @@ class TakesOnly:
     def begun(self, prepared: PreparedRevision, show_s: float) -> None:
         self._coming = None
         self._on_taken(Taken(prepared.revision, prepared.shown(show_s), show_s))
+        self._wake()
+
+
+class SteppedAgent:
+    """An agent that is stepped on the event loop when something came in, or when it has something to say."""
+
+    def __init__(self, credential: NodeCredential, folder: Path, takes: Takes) -> None:
+        self._loop = asyncio.get_running_loop()
+        self._next: asyncio.Handle | None = None
+        self._agent = Agent(
+            credential,
+            Store(folder),
+            RehearsalBoard(folder),
+            make_frames=partial(TakesOnly, takes, self.wake),
+            make_link=partial(LoopLink, self.wake),
+        )
+
+    def start(self) -> None:
+        self._agent.start()
+        self._step()
+
+    def wake(self) -> None:
+        if isinstance(self._next, asyncio.TimerHandle):
+            self._next.cancel()
+            self._next = None
+        if self._next is None:
+            self._next = self._loop.call_soon(self._step)
+
+    def _step(self) -> None:
+        self._next = None
+        self._agent.step(0.0)
+        if not self._agent.inbox.empty:
+            self.wake()  # after the others have had their turn
+        elif self._next is None:
+            wait_s = min(self._agent.due_s - time.monotonic(), LONGEST_WAIT_S)
+            self._next = self._loop.call_later(max(wait_s, 0.0), self._step)
 
 
 def say(words: dict[str, object]) -> None:
@@ -172,33 +212,22 @@ def say(words: dict[str, object]) -> None:
     os.write(1, json.dumps(words).encode() + b"\n")
 
 
-def _wait_for_the_end(over: threading.Event) -> None:
-    while os.read(0, 1):
-        pass
-    over.set()
-
-
-def run_part(credentials: list[NodeCredential], state: Path, gap_s: float) -> None:
+async def run_part(credentials: list[NodeCredential], state: Path, gap_s: float) -> None:
     """Some nodes, one begun after another, until standard input is closed."""
-    threading.stack_size(512 * 1024)
+    over = asyncio.Event()
+
+    def heard() -> None:
+        if not os.read(0, 1):
+            over.set()
+
+    asyncio.get_running_loop().add_reader(0, heard)
     takes = Takes(len(credentials))
-    agents: list[Agent] = []
-    threads: list[threading.Thread] = []
-    over = threading.Event()
-    threading.Thread(target=_wait_for_the_end, args=(over,), daemon=True).start()
+    agents: list[SteppedAgent] = []
     for credential in credentials:
-        folder = state / credential.node
-        agent = Agent(credential, Store(folder), RehearsalBoard(folder), make_frames=partial(TakesOnly, takes))
-        agents.append(agent)
-        threads.append(threading.Thread(target=agent.run, name=credential.node))
-        threads[-1].start()
-        if over.wait(gap_s):
-            break
-    over.wait()
-    for agent in agents:
-        agent.inbox.put(Stopping("the benchmark is over"))
-    for thread in threads:
-        thread.join()
+        agents.append(SteppedAgent(credential, state / credential.node, takes))
+        agents[-1].start()
+        await asyncio.sleep(gap_s)
+    await over.wait()
 
 
 def main() -> None:
@@ -208,14 +237,14 @@ def main() -> None:
     arguments = parser.parse_args()
     logging.basicConfig(level=logging.ERROR, stream=sys.stderr)
     nodes = [NodeCredential.model_validate_json(line) for line in arguments.credentials.read_text("utf-8").splitlines()]
-    parts = [nodes[first : first + IN_A_PROCESS] for first in range(0, len(nodes), IN_A_PROCESS)]
+    parts = [part for first in range(PROCESSES) if (part := nodes[first::PROCESSES])]
     gc.freeze()  # shared by all that are forked
     children: list[int] = []
     for part in parts:
         if (child := os.fork()) == 0:
             if END_WITH_PARENT is not None:
                 END_WITH_PARENT()
-            run_part(part, arguments.state, len(parts) / STARTS_A_SECOND)
+            asyncio.run(run_part(part, arguments.state, len(parts) / STARTS_A_SECOND))
             return
         children.append(child)
     for child in children:
