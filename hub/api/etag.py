@@ -27,7 +27,7 @@ class Precondition:
 
         Raises PreconditionNeededError (428) where no condition came, StaleError (412) where it does not hold.
         """
-        if self.if_match is None and self.if_none_match is None:
+        if not any(header and header.strip() for header in (self.if_match, self.if_none_match)):
             raise PreconditionNeededError(
                 "send If-Match with the ETag that you read to change it, or If-None-Match: * to create it"
             )

@@ -46,7 +46,8 @@ def test_precondition_that_does_not_hold_is_stale(precondition: Precondition, cu
         precondition.check(current)
 
 
+@pytest.mark.parametrize("precondition", [Precondition(), Precondition(if_none_match=""), Precondition(" ", " ")])
 @pytest.mark.parametrize("current", [None, THERE])
-def test_change_without_a_precondition_is_refused(current: str | None) -> None:
+def test_change_without_a_precondition_is_refused(precondition: Precondition, current: str | None) -> None:
     with pytest.raises(PreconditionNeededError):
-        Precondition().check(current)
+        precondition.check(current)
