@@ -11,26 +11,23 @@ import argparse
 import json
 import resource
 import statistics
-import subprocess
 import sys
 import tempfile
-import threading
 import time
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from queue import Queue
-from typing import Any, Final
+from typing import Final
 
 from pydantic import TypeAdapter
 
-from hub.parent_death import END_WITH_PARENT
 from hub.running import RunningHub
 from hub.settings import Settings
 from schemas import Scene, Venue
 from tests.bench.line import print_line
 from tests.bench.take import NodesProcess, bare_exchange, ended, venue_of
+from tests.bench.telling_process import TellingProcess
 from tests.brokers import hub_account
 from tests.nats_broker import NatsServer
 from tests.processes import wait_until
@@ -54,7 +51,7 @@ class Exchange:
     meant_s: list[float]
 
 
-class Crowd:
+class Crowd(TellingProcess):
     """The nodes, `tests.bench.crowd_nodes`."""
 
     def __init__(self, hub: RunningHub, nodes: list[str], folder: Path) -> None:
@@ -63,40 +60,18 @@ class Crowd:
         credentials.touch(mode=0o600)
         issued = [hub.hub.credentials.issue(VENUE, node) for node in nodes]
         credentials.write_text("\n".join(one.model_dump_json() for one in issued), encoding="utf-8")
-        command = [sys.executable, "-m", "tests.bench.crowd_nodes", "--credentials", str(credentials)]
-        self._process = subprocess.Popen(
-            [*command, "--state", str(folder / "state")],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            text=True,
-            start_new_session=True,  # Ctrl-C is for the benchmark, which ends them
-            preexec_fn=END_WITH_PARENT,
+        super().__init__(
+            "tests.bench.crowd_nodes", ["--credentials", str(credentials), "--state", str(folder / "state")]
         )
-        self._said: Queue[dict[str, Any]] = Queue()
-        threading.Thread(target=self._read, daemon=True).start()
 
     def begun(self, revision: int) -> list[tuple[float, float]]:
         """(carried out, meant) of every node, once all have begun this revision."""
         begun: list[tuple[float, float]] = []
         while len(begun) < self._nodes:
-            line = self._said.get(timeout=DEADLINE_S)
+            line = self.line(DEADLINE_S)
             if line["revision"] == revision:
                 begun += [(at_s, meant_s) for at_s, meant_s in line["begun"]]
         return begun
-
-    def stop(self) -> None:
-        assert self._process.stdin is not None
-        self._process.stdin.close()
-        try:
-            self._process.wait(60)
-        except subprocess.TimeoutExpired:
-            self._process.kill()
-            self._process.wait()
-
-    def _read(self) -> None:
-        assert self._process.stdout is not None
-        for line in self._process.stdout:
-            self._said.put(json.loads(line))
 
 
 def crowds_venue(nodes: int) -> Venue:

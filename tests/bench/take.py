@@ -7,11 +7,8 @@ it to the last. Loopback only; ends by itself.
 
 import argparse
 import json
-import os
 import resource
 import statistics
-import subprocess
-import sys
 import tempfile
 import threading
 import time
@@ -19,7 +16,6 @@ from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from queue import Queue
 from typing import Any
 
 from paho.mqtt.client import Client, MQTTMessage
@@ -38,6 +34,7 @@ from hub.rollout.flash_guard import FlashFound
 from hub.rollout.models import RolloutState
 from schemas import Leaf, Scene, Take, Venue, node_topic, take_topic, venue_subscription
 from tests.bench.line import print_line
+from tests.bench.telling_process import TellingProcess
 from tests.brokers import HUB_USER, hub_account
 from tests.nats_broker import NatsServer
 from tests.processes import wait_until
@@ -92,41 +89,18 @@ def _span(name: str, place: int, channel: int) -> dict[str, Any]:
     return {"node": name, "channel": channel, "pixels": 60, "path": [[left, 3.0], [left + 1.0, 3.0]]}
 
 
-class NodesProcess:
+class NodesProcess(TellingProcess):
     """`tests.bench.take_nodes`: what it says, line by line."""
 
     def __init__(self, broker: NatsServer, nodes: int) -> None:
-        command = [sys.executable, "-m", "tests.bench.take_nodes", "--port", str(broker.port), "--user", HUB_USER]
-        secret = broker.accounts[HUB_USER].secret
-        self._process = subprocess.Popen(
-            [*command, "--venue", VENUE, "--nodes", str(nodes)],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            text=True,
-            env=os.environ | {"BENCH_SECRET": secret},
-        )
-        self._lines: Queue[dict[str, Any]] = Queue()
-        threading.Thread(target=self._read, daemon=True).start()
+        arguments = ["--port", str(broker.port), "--user", HUB_USER, "--venue", VENUE, "--nodes", str(nodes)]
+        super().__init__("tests.bench.take_nodes", arguments, {"BENCH_SECRET": broker.accounts[HUB_USER].secret})
 
     def said(self, key: str, value: int) -> dict[str, Any]:
         """The line in which `key` is `value`; lines before it are dropped."""
-        while (line := self._lines.get(timeout=DEADLINE_S)).get(key) != value:
+        while (line := self.line(DEADLINE_S)).get(key) != value:
             pass
         return line
-
-    def stop(self) -> None:
-        assert self._process.stdin is not None
-        self._process.stdin.close()
-        try:
-            self._process.wait(20)
-        except subprocess.TimeoutExpired:
-            self._process.kill()
-            self._process.wait()
-
-    def _read(self) -> None:
-        assert self._process.stdout is not None
-        for line in self._process.stdout:
-            self._lines.put(json.loads(line))
 
 
 def bare_exchange(broker: NatsServer, venue: Venue, revision: int) -> float:
