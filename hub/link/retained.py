@@ -16,7 +16,7 @@ from paho.mqtt.reasoncodes import ReasonCode
 from hub.broker.address import BrokerAddress
 from hub.broker.ready import reachable_host
 from hub.link.client import end, new_client
-from schemas.bounds import MAX_MESSAGE_BYTES
+from schemas.bounds import MAX_DESIRED_BYTES
 
 KEEPALIVE_S: Final = 15
 LOOK_S: Final = 3.0
@@ -107,4 +107,4 @@ class RetainedLooks:
                 return
             self._seen.append(topic)
         # One byte past the bound is enough to see that this is none of ours.
-        looked[1](topic, bytes(message.payload[: MAX_MESSAGE_BYTES + 1]))
+        looked[1](topic, bytes(message.payload[: MAX_DESIRED_BYTES + 1]))

@@ -7,6 +7,7 @@ from pathlib import Path
 from hub.link.retained import Found, RetainedLooks
 from hub.rollout.retained_watch import WatchTiming
 from schemas import Leaf, node_topic
+from schemas.bounds import MAX_DESIRED_BYTES
 from tests.brokers import Broker, node_credential
 from tests.conftest import NODES, VENUE
 from tests.hub.conftest import address_of
@@ -74,6 +75,26 @@ def test_what_is_right_is_left_alone(each_broker: Broker, tmp_path: Path) -> Non
         before = looks.found
         wait_until(lambda: looks.found >= before + 6, 15, "three rounds")
         assert len(listener.messages) == 2
+
+
+def test_largest_document_is_read_whole(each_broker: Broker) -> None:
+    largest, read = b"x" * MAX_DESIRED_BYTES, dict[str, bytes | None]()
+    looks = RetainedLooks(address_of(each_broker))
+    looks.start()
+    try:
+        with Peer(each_broker) as hub:
+            hub.subscribe(TOPICS[OFF])
+            hub.publish(TOPICS[OFF], largest, retain=True)
+            wait_until(lambda: hub.last(TOPICS[OFF]), 10, "the broker to have it")
+
+        def looked() -> bool:
+            looks.look([TOPICS[OFF]], read.__setitem__)  # does nothing until it is connected
+            return TOPICS[OFF] in read
+
+        wait_until(looked, 10, "the look")
+        assert read[TOPICS[OFF]] == largest
+    finally:
+        looks.stop()
 
 
 def test_broker_that_lost_everything_is_given_everything(broker: Broker, tmp_path: Path) -> None:
