@@ -1,22 +1,17 @@
 /** One document of the hub while it is being changed: as it is held there, and as it stands here, until it is saved. */
 
 import type { Client, Item } from "../api/client";
-import { asProblem, type Problem } from "../api/problem";
+import { Asking } from "./asking.svelte";
 
-export class Document<Draft> {
+export class Document<Draft> extends Asking {
   /** Replaced by each change, never changed in place. Null until it is read. */
   draft = $state.raw<Draft | null>(null);
   /** As the hub holds it; null for one that it does not hold yet, or that is not read yet. */
   private held = $state.raw<Item<Draft> | null>(null);
-  /** Why it could not be read, saved or deleted. */
-  problem = $state.raw<Problem | null>(null);
-  busy = $state(false);
   /** Saved here, and not changed since. */
   kept = $state(false);
   saved = $derived(this.held?.value ?? null);
   changed = $derived(this.draft !== null && JSON.stringify(this.draft) !== JSON.stringify(this.saved));
-  /** Someone else changed it since it was read. */
-  overtaken = $derived(this.problem?.status === 412);
 
   /** `begun` is what a new one begins with, whose address may still change; `body` is what is sent of a draft. */
   constructor(
@@ -25,12 +20,13 @@ export class Document<Draft> {
     begun: Draft | null = null,
     private readonly body: (draft: Draft) => unknown = (draft) => draft,
   ) {
+    super();
     this.draft = begun;
   }
 
   /** Anew, whatever was changed. */
   read(): Promise<boolean> {
-    return this.working(async () => {
+    return this.asking(async () => {
       this.take(await this.client.item<Draft>(this.address));
       this.kept = false;
     });
@@ -43,16 +39,16 @@ export class Document<Draft> {
   }
 
   save(): Promise<boolean> {
-    return this.working(() => this.put(this.held?.etag ?? null));
+    return this.asking(() => this.put(this.held?.etag ?? null));
   }
 
   /** Over what someone else saved meanwhile. */
   saveOver(): Promise<boolean> {
-    return this.working(async () => this.put((await this.client.item<Draft>(this.address)).etag));
+    return this.asking(async () => this.put((await this.client.item<Draft>(this.address)).etag));
   }
 
   remove(): Promise<boolean> {
-    return this.working(() => this.client.remove(this.address, this.held?.etag ?? "*"));
+    return this.asking(() => this.client.remove(this.address, this.held?.etag ?? "*"));
   }
 
   private async put(etag: string | null): Promise<void> {
@@ -64,20 +60,5 @@ export class Document<Draft> {
   private take(item: Item<Draft>): void {
     this.held = item;
     this.draft = item.value;
-  }
-
-  private async working(work: () => Promise<void>): Promise<boolean> {
-    if (this.busy) return false;
-    this.busy = true;
-    this.problem = null;
-    try {
-      await work();
-      return true;
-    } catch (error) {
-      this.problem = asProblem(error);
-      return false;
-    } finally {
-      this.busy = false;
-    }
   }
 }

@@ -1,24 +1,19 @@
 /** A scene on its sheet: as the hub holds it, and as it is being changed. Drafts outlive their sheets until saved. */
 
 import type { Client, Item } from "../api/client";
-import { asProblem, type Problem } from "../api/problem";
+import { Asking } from "./asking.svelte";
 import { idFor, type DraftScene } from "./draft_scene";
 
-export class SceneDraft {
+export class SceneDraft extends Asking {
   scene = $state.raw<DraftScene>({ id: "", title: "", note: "", layers: [] });
   /** As the hub holds it; null for one that it does not hold yet, or that is not read yet. */
   saved = $state.raw<Item<DraftScene> | null>(null);
-  /** Why it could not be read, saved or deleted. */
-  problem = $state.raw<Problem | null>(null);
   /** What a new one began with. */
   private begun = $state.raw<DraftScene | null>(null);
   ready = $state(false);
-  busy = $state(false);
   /** Saved here, and not changed since. */
   kept = $state(false);
   changed = $derived(this.ready && JSON.stringify(this.scene) !== JSON.stringify(this.saved?.value ?? this.begun));
-  /** Someone else changed it since it was read. */
-  overtaken = $derived(this.problem?.status === 412);
 
   /** `address` of the venue's scenes; `begun` is what a new scene begins with. */
   constructor(
@@ -27,6 +22,7 @@ export class SceneDraft {
     id: string | null,
     begun: DraftScene | null,
   ) {
+    super();
     if (begun) {
       this.scene = this.begun = begun;
       this.ready = true;
@@ -65,25 +61,25 @@ export class SceneDraft {
   }
 
   async save(): Promise<boolean> {
-    return this.working(async () => {
+    return this.asking(async () => {
       this.keep(await this.client.put<DraftScene>(this.path(this.scene.id), this.scene, this.saved?.etag ?? null));
     });
   }
 
   /** Over what someone else saved meanwhile. */
   async saveOver(): Promise<boolean> {
-    return this.working(async () => {
+    return this.asking(async () => {
       const { etag } = await this.client.item<DraftScene>(this.path(this.scene.id));
       this.keep(await this.client.put<DraftScene>(this.path(this.scene.id), this.scene, etag));
     });
   }
 
   async remove(): Promise<boolean> {
-    return this.working(() => this.client.remove(this.path(this.scene.id), this.saved?.etag ?? "*"));
+    return this.asking(() => this.client.remove(this.path(this.scene.id), this.saved?.etag ?? "*"));
   }
 
   private read(id: string): Promise<boolean> {
-    return this.working(async () => {
+    return this.asking(async () => {
       this.saved = await this.client.item<DraftScene>(this.path(id));
       this.scene = this.saved.value;
       this.ready = true;
@@ -96,20 +92,5 @@ export class SceneDraft {
 
   private path(id: string): string {
     return `${this.address}/${encodeURIComponent(id)}`;
-  }
-
-  private async working(work: () => Promise<void>): Promise<boolean> {
-    if (this.busy) return false;
-    this.busy = true;
-    this.problem = null;
-    try {
-      await work();
-      return true;
-    } catch (error) {
-      this.problem = asProblem(error);
-      return false;
-    } finally {
-      this.busy = false;
-    }
   }
 }
