@@ -6,12 +6,14 @@ from schemas.ask import (
     AskClock,
     AskIdentify,
     AskRebirth,
+    AskTelemetry,
     AskTestPattern,
     AskWalk,
     ClockAnswer,
     ClockExchange,
     Declined,
     Done,
+    TestPattern,
 )
 from schemas.colour import LinearColour, Stop, TemperatureColour
 from schemas.credential import NodeCredential
@@ -29,7 +31,7 @@ from schemas.desired import (
     body_sha256,
 )
 from schemas.grant import Grant, GrantHeld
-from schemas.messages import Held, Presence, Refusal, Reported, SupplyTelemetry, Take, Telemetry
+from schemas.messages import BoardFigures, Held, Presence, Refusal, Reported, SupplyTelemetry, Take, Telemetry
 from schemas.pixel_catalogue import PIXEL_CATALOGUE
 from schemas.pixel_type import ClockedTiming, EmitterCurrents, NrzTiming, PixelType, PixelTypeSources
 from schemas.scene import Layer, Scene
@@ -45,8 +47,10 @@ __all__ = [
     "AskClock",
     "AskIdentify",
     "AskRebirth",
+    "AskTelemetry",
     "AskTestPattern",
     "AskWalk",
+    "BoardFigures",
     "Budget",
     "Channel",
     "ClockAnswer",
@@ -92,6 +96,7 @@ __all__ = [
     "Tariff",
     "Telemetry",
     "TemperatureColour",
+    "TestPattern",
     "TimedTake",
     "TimetableEntry",
     "Trim",

@@ -49,16 +49,31 @@ class AskWalk(Contract):
     seconds: ShowSeconds = 60.0
 
 
+TestPattern = Literal["thirds", "first-pixel", "every-tenth", "ramp", "bars"]
+"""`thirds`: red, green and blue with a white first pixel, for colour order and data end. `first-pixel`: it alone, in
+white. `every-tenth`: pixels 0, 10, 20 … in white, for counting. `ramp`: white from dark at the data end to half light
+at the far end. `bars`: ten equal bars, each of one colour, for colour order and volts at the far end."""
+
+
 class AskTestPattern(Contract):
-    """Thirds of red, green and blue with a white first pixel: proves the colour order and the data end."""
+    """A still pattern on one channel, by which a person at the run sees what is wrong with it."""
 
     kind: Literal["test-pattern"]
     channel: ChannelNumber
+    pattern: TestPattern = "thirds"
+    seconds: ShowSeconds = 60.0
+
+
+class AskTelemetry(Contract):
+    """Telemetry more often for a while; then the interval of the desired document holds again by itself."""
+
+    kind: Literal["telemetry"]
+    interval_s: Annotated[float, Field(ge=0.2, le=60)] = 1.0
     seconds: ShowSeconds = 60.0
 
 
 Question = Annotated[
-    AskClock | AskRebirth | AskIdentify | AskWalk | AskTestPattern,
+    AskClock | AskRebirth | AskIdentify | AskWalk | AskTestPattern | AskTelemetry,
     Field(discriminator="kind"),
 ]
 

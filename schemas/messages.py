@@ -18,6 +18,10 @@ Milliseconds = Annotated[float, Field(ge=-1e13, le=1e13)]
 ClockSource = Literal["hub", "disciplined", "wall", "kept"]
 """Exchanges with the hub; a wall clock that time synchronisation keeps; a wall clock that nobody vouches for; or the
 last show time known before the start plus uptime, since the wall clock lies behind it."""
+StartCause = Literal["first", "power", "reboot", "restart", "crash", "unknown"]
+"""Why the agent runs anew: it never ran before; the board lost power or was reset; it was shut down in order; the agent
+was restarted; the agent ended without a word while the board ran on; or nobody can tell."""
+Share = Annotated[float, Field(ge=0, le=1)]
 Hertz = Annotated[float, Field(ge=0, le=10_000)]
 
 
@@ -79,6 +83,25 @@ class SupplyTelemetry(Contract):
     charge_ah: Annotated[float, Field(ge=0, le=1e9, description="Amp-hours drawn since the agent started.")]
 
 
+class BoardFigures(Contract):
+    """What the board's own system says. Null is: this board does not tell. Flags hold since the last telemetry."""
+
+    starts: Annotated[Counter, Field(description="Times that the agent has started on this board's disk.")]
+    start_cause: StartCause = "unknown"
+    errors: Annotated[Counter, Field(description="Errors that the agent logged since it started.")] = 0
+    processor_share: Annotated[Share | None, Field(description="Busy share of all its processors.")] = None
+    memory_free_share: Annotated[Share | None, Field(description="Memory that programs could still have.")] = None
+    disk_free_share: Annotated[Share | None, Field(description="Of the disk that holds the agent's state.")] = None
+    disk_worn_share: Annotated[Share | None, Field(description="Used up of its flash memory's life.")] = None
+    disk_read_only: Annotated[bool | None, Field(description="The system no longer writes to that disk.")] = None
+    under_voltage: Annotated[bool | None, Field(description="The board's own supply was too low.")] = None
+    throttled: Annotated[bool | None, Field(description="The processor was slowed down, mostly for heat.")] = None
+    link: Annotated[Literal["wired", "wireless"] | None, Field(description="How it reaches the broker.")] = None
+    signal_dbm: Annotated[float, Field(ge=-200, le=50, description="Of a wireless link.")] | None = None
+    link_mbit_per_s: Annotated[float, Field(ge=0, le=1e6, description="Agreed speed of the link.")] | None = None
+    reconnects: Annotated[Counter, Field(description="Connections to the broker since the agent started.")] = 0
+
+
 class Telemetry(Contract):
     """Sent every `telemetry_interval_s`, spread by jitter. `sequence` steps by one a message and wraps at 255."""
 
@@ -108,6 +131,7 @@ class Telemetry(Contract):
     rejected_messages: Annotated[
         Counter, Field(description="Messages refused as malformed since the agent started.")
     ] = 0
+    board: BoardFigures | None = None
 
 
 class Take(Contract):

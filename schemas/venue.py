@@ -139,6 +139,13 @@ class Node(Contract):
     tags: Annotated[
         tuple[Id, ...], Field(max_length=MAX_TAGS, description="Words to select nodes by, such as upstairs.")
     ] = ()
+    network_switch: Annotated[
+        Id | None, Field(description="The network switch or radio access point that the board hangs on, by any name.")
+    ] = None
+    powered_by: Annotated[
+        Id | None,
+        Field(description="The supply that feeds the board itself; without it, the one that feeds all of its runs."),
+    ] = None
     frame_rate_limit_hz: Annotated[float, Field(ge=1, le=1_000)] | None = None
     channels: Annotated[tuple[Channel, ...], Field(max_length=OUTPUTS_PER_NODE * 2)] = ()
 

@@ -10,7 +10,7 @@ from hub.cli.chosen_venue import VenueOption, chosen_venue
 from hub.cli.client import DEFAULT_HUB, AsJson, HubAddress, HubClient, path_of
 from hub.cli.exit_code import ExitCode
 from hub.cli.printing import print_json, print_table, say
-from hub.health.models import FindingKind
+from hub.health.kinds import FindingKind
 
 group = typer.Typer(help="Findings: what is wrong, since when, and what to check next.", no_args_is_help=True)
 

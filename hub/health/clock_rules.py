@@ -4,7 +4,7 @@ Pure, over the node's newest telemetry, with the answers of `hub.health.rules`.
 """
 
 from hub.fleet.state import NodeState
-from hub.health.rules import GOOD, UNKNOWN, Fault, Outcome
+from hub.health.rule import GOOD, UNKNOWN, Fault, Outcome
 from hub.health.thresholds import CLOCKS_APART_MS, CLOCKS_TOGETHER_MS, WITHIN_A_FRAME_SHARE
 
 

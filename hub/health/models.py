@@ -1,38 +1,90 @@
-"""The table of findings: something wrong, with a start, evidence and an end."""
+"""The tables of findings: something wrong, with a start, evidence and an end; what happened to each; planned work."""
 
 from enum import StrEnum
 
-from sqlalchemy import BigInteger, Column, Integer, Text
+from sqlalchemy import BigInteger, Column, Enum, Integer, Text
 from sqlmodel import Field, SQLModel
 
+from hub.health.kinds import CauseKind, Change, FindingKind, Severity
 
-class FindingKind(StrEnum):
-    """What can be wrong with a node in this version."""
 
-    SILENT = "silent"
-    OVERLOADED = "overloaded"
-    SLOW = "slow"
-    BEHIND = "behind"
-    SKEWED = "skewed"
-    CLOCK_UNTRUSTED = "clock-untrusted"
-    CLOCKS_APART = "clocks-apart"
+def _row_number() -> Column[int]:
+    # SQLite counts rows in 64 bits only where the type is named INTEGER.
+    return Column(BigInteger().with_variant(Integer, "sqlite"), primary_key=True)
+
+
+def _word(words: type[StrEnum], length: int) -> Enum:
+    # Plain text in the database, so that a new word needs no migration.
+    return Enum(
+        words, native_enum=False, length=length, values_callable=lambda members: [member.value for member in members]
+    )
 
 
 class Finding(SQLModel, table=True):
-    """One finding. Open while `ended_at_ms` is null; `evidence` is a JSON object of measured figures."""
+    """One finding. Open while `ended_at_ms` is null; `evidence` is a JSON object, `cautions` a JSON list of sentences.
+
+    `subject` is what it is about, by its kind: a node, a supply, an id that nobody knows, the venue. A finding that
+    stands for several names what they share in `cause_kind` and `cause`; theirs name it in `folded_into`.
+    """
 
     __tablename__ = "finding"
 
-    # SQLite counts rows in 64 bits only where the type is named INTEGER.
-    id: int | None = Field(
-        default=None, sa_column=Column(BigInteger().with_variant(Integer, "sqlite"), primary_key=True)
-    )
+    id: int | None = Field(default=None, sa_column=_row_number())
     venue: str = Field(index=True, max_length=40)
-    kind: FindingKind
-    node: str = Field(index=True, max_length=40)
+    kind: FindingKind = Field(sa_type=_word(FindingKind, 40))
+    severity: Severity = Field(sa_type=_word(Severity, 10))
+    subject: str = Field(max_length=80)
+    node: str | None = Field(default=None, index=True, max_length=40)
     supply: str | None = Field(default=None, max_length=40)
+    cause_kind: CauseKind | None = Field(default=None, sa_type=_word(CauseKind, 10))
+    cause: str | None = Field(default=None, max_length=40)
+    folded_into: int | None = Field(default=None, sa_type=BigInteger, index=True)
     started_at_ms: int = Field(sa_type=BigInteger, index=True)
+    opened_at_ms: int = Field(sa_type=BigInteger)
     ended_at_ms: int | None = Field(default=None, sa_type=BigInteger, index=True)
+    openings: int = 1
     message: str = Field(max_length=400)
+    likely_cause: str = Field(max_length=400)
     next_check: str = Field(max_length=400)
+    cautions: str = Field(sa_column=Column(Text, nullable=False))
     evidence: str = Field(sa_column=Column(Text, nullable=False))
+    acknowledged_at_ms: int | None = Field(default=None, sa_type=BigInteger)
+    acknowledged_by: str | None = Field(default=None, max_length=80)
+    note: str | None = Field(default=None, max_length=400)
+    muted_by: int | None = Field(default=None, sa_type=BigInteger)
+
+
+class FindingChange(SQLModel, table=True):
+    """One change of one finding, never altered: its history, and the queue that notification reads by `id`.
+
+    Written in the transaction that changes the finding. `by` is a person's name, or null for the hub itself.
+    """
+
+    __tablename__ = "finding_change"
+
+    id: int | None = Field(default=None, sa_column=_row_number())
+    venue: str = Field(max_length=40)
+    finding: int = Field(sa_type=BigInteger, index=True)
+    at_ms: int = Field(sa_type=BigInteger)
+    change: Change = Field(sa_type=_word(Change, 20))
+    by: str | None = Field(default=None, max_length=80)
+    note: str | None = Field(default=None, max_length=400)
+
+
+class Mute(SQLModel, table=True):
+    """Planned work: findings of these nodes, zones and kinds (JSON lists; empty is all) are told to nobody."""
+
+    __tablename__ = "finding_mute"
+
+    id: int | None = Field(default=None, sa_column=_row_number())
+    venue: str = Field(index=True, max_length=40)
+    nodes: str = Field(sa_column=Column(Text, nullable=False))
+    zones: str = Field(sa_column=Column(Text, nullable=False))
+    kinds: str = Field(sa_column=Column(Text, nullable=False))
+    from_ms: int = Field(sa_type=BigInteger)
+    until_ms: int = Field(sa_type=BigInteger, index=True)
+    reason: str = Field(max_length=400)
+    made_at_ms: int = Field(sa_type=BigInteger)
+    made_by: str | None = Field(default=None, max_length=80)
+    lifted_at_ms: int | None = Field(default=None, sa_type=BigInteger)
+    lifted_by: str | None = Field(default=None, max_length=80)

@@ -7,7 +7,7 @@ from fastapi import APIRouter, Query
 from hub.api.pages import Page, WantedPage
 from hub.app import TheHub
 from hub.errors import InvalidError, Mistake
-from hub.health.models import FindingKind
+from hub.health.kinds import FindingKind
 from hub.health.table import FindingFilter
 from hub.health.view import FindingView
 from schemas.contract import Id

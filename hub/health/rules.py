@@ -4,12 +4,11 @@ Each answers with a `Fault` and its evidence, with `GOOD`, or with `UNKNOWN` whe
 `open_now` says that the finding is open already: then the limit for its end holds.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
-from enum import Enum
-from typing import Final
 
 from hub.fleet.state import NodeState
+from hub.health.rule import GOOD, UNKNOWN, Fault, Outcome
 from hub.health.thresholds import (
     HEALTHY_LATE_FRAMES_SHARE,
     LATE_FRAMES_SHARE,
@@ -22,30 +21,6 @@ from hub.health.thresholds import (
     WITHIN_BUDGET_SHARE,
 )
 from schemas import Telemetry
-
-Evidence = Mapping[str, object]
-
-
-class Calm(Enum):
-    """No fault: nothing is wrong, or nothing is known."""
-
-    GOOD = "good"
-    UNKNOWN = "unknown"
-
-
-GOOD: Final = Calm.GOOD
-UNKNOWN: Final = Calm.UNKNOWN
-
-
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """Something is wrong now. `node` is where to look first; `evidence` holds measured figures."""
-
-    node: str
-    evidence: Evidence
-
-
-Outcome = Fault | Calm
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,13 +11,14 @@ from hub.events.bus import EventBus
 from hub.fleet.lifeline import time_leapt
 from hub.fleet.loop import FleetLoop
 from hub.fleet.state import NodeState
-from hub.health.models import Finding, FindingKind
-from hub.health.rules import Fault, Outcome
+from hub.health.kinds import FindingKind, Severity
+from hub.health.models import Finding
+from hub.health.rule import Evidence, Fault, Outcome, Rule, Subject, Words
 from hub.health.table import FindingFilter, FindingTable, new_finding
 from hub.health.thresholds import HYSTERESIS
 from hub.health.track import REST, Track, Turn, step
 from hub.health.view import FindingView, view_of
-from hub.health.watch import Subject, Surroundings, node_outcomes, supply_outcomes
+from hub.health.watch import Surroundings, node_outcomes, supply_outcomes
 from hub.health.wording import words_for
 from hub.rollout.gates import NewFinding
 from schemas import Leaf, Venue
@@ -63,7 +64,11 @@ class HealthService:
 
     def opened_since(self, venue: str, since_ms: int) -> list[NewFinding]:
         """What rollouts in batches watch for: findings of faults that began at or after `since_ms`."""
-        return [NewFinding(finding.node, finding.message) for finding in self._table.begun_since(venue, since_ms)]
+        return [
+            NewFinding(finding.node, finding.message)
+            for finding in self._table.begun_since(venue, since_ms)
+            if finding.node is not None
+        ]
 
     def node_changed(self, node: NodeState, leaf: Leaf, _now_s: float) -> None:
         if leaf is Leaf.TELEMETRY:
@@ -106,7 +111,7 @@ class HealthService:
             if after != before:
                 changed[subject] = after
             if turn is Turn.OPENS:
-                opened[subject] = _finding(subject, outcome, after)
+                opened[subject] = _finding(subject, outcome, after, now_s)
             elif turn is Turn.ENDS and after.finding_id is not None:
                 ended[after.finding_id] = subject
         for subject, track in self._tracks.items():
@@ -150,22 +155,23 @@ class HealthService:
 
 
 def _subject_of(finding: Finding) -> Subject:
-    name = finding.supply if finding.kind is FindingKind.OVERLOADED and finding.supply else finding.node
-    return Subject(finding.venue, finding.kind, name)
+    return Subject(finding.venue, finding.kind, finding.subject)
 
 
-def _finding(subject: Subject, outcome: Outcome, track: Track) -> Finding:
+def _finding(subject: Subject, outcome: Outcome, track: Track, now_s: float) -> Finding:
     assert isinstance(outcome, Fault)  # noqa: S101 (only a fault opens)
     assert track.bad_since_s is not None  # noqa: S101
     supply = subject.name if subject.kind is FindingKind.OVERLOADED else None
-    words = words_for(subject.kind, outcome.node, supply, outcome.evidence)
+
+    def words(_name: str, evidence: Evidence) -> Words:
+        told = words_for(subject.kind, outcome.node or subject.name, supply, evidence)
+        return Words(told.message, "", told.next_check)
+
     return new_finding(
-        subject.venue,
-        subject.kind,
-        outcome.node,
-        supply,
+        subject,
+        Rule(subject.kind, Severity.WARNING, HYSTERESIS[subject.kind], words),
+        outcome,
+        supply=supply,
         started_at_ms=int(track.bad_since_s * 1000),
-        message=words.message,
-        next_check=words.next_check,
-        evidence=outcome.evidence,
+        opened_at_ms=int(now_s * 1000),
     )

@@ -1,15 +1,18 @@
 """Findings in the database: opened and ended in one transaction, read back after a restart, listed in pages."""
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from sqlalchemy import Engine
 from sqlmodel import Session, col, select
 
-from hub.health.models import Finding, FindingKind
+from hub.health.kinds import FindingKind
+from hub.health.models import Finding
+from hub.health.rule import Fault, Rule, Subject
 
 MAX_WORDS = 400
+MAX_SUBJECT = 80
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,24 +73,28 @@ class FindingTable:
 
 
 def new_finding(
-    venue: str,
-    kind: FindingKind,
-    node: str,
-    supply: str | None,
+    subject: Subject,
+    rule: Rule,
+    fault: Fault,
     *,
+    supply: str | None = None,
     started_at_ms: int,
-    message: str,
-    next_check: str,
-    evidence: Mapping[str, object],
+    opened_at_ms: int,
 ) -> Finding:
     """A finding that is about to be stored. Words are cut to what the table holds: a node's own may be in them."""
+    words = rule.words(subject.name, fault.evidence)
     return Finding(
-        venue=venue,
-        kind=kind,
-        node=node,
+        venue=subject.venue,
+        kind=subject.kind,
+        severity=rule.severity,
+        subject=subject.name[:MAX_SUBJECT],
+        node=fault.node,
         supply=supply,
         started_at_ms=started_at_ms,
-        message=message[:MAX_WORDS],
-        next_check=next_check[:MAX_WORDS],
-        evidence=json.dumps(dict(evidence)),
+        opened_at_ms=opened_at_ms,
+        message=words.message[:MAX_WORDS],
+        likely_cause=words.likely_cause[:MAX_WORDS],
+        next_check=words.next_check[:MAX_WORDS],
+        cautions=json.dumps(rule.cautions),
+        evidence=json.dumps(dict(fault.evidence)),
     )

@@ -1,19 +1,10 @@
 """Every threshold of the findings, in one place. Times are seconds; opening and ending differ, so that none flaps."""
 
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
-from hub.health.models import FindingKind
-
-
-@dataclass(frozen=True, slots=True)
-class Hysteresis:
-    """A fault is told once it has held for `opens_after_s`, and has ended once nothing was wrong for `ends_after_s`."""
-
-    opens_after_s: float
-    ends_after_s: float
-
+from hub.health.kinds import FindingKind
+from hub.health.rule import Hysteresis
 
 HYSTERESIS: Final = MappingProxyType(
     {

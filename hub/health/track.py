@@ -4,8 +4,7 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Final
 
-from hub.health.rules import UNKNOWN, Fault, Outcome
-from hub.health.thresholds import Hysteresis
+from hub.health.rule import UNKNOWN, Fault, Hysteresis, Outcome
 
 
 class Turn(Enum):

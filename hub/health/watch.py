@@ -6,18 +6,10 @@ from dataclasses import dataclass, field
 from hub.fleet.lifeline import silent_after_s
 from hub.fleet.state import NodeState
 from hub.health.clock_rules import clock_untrusted, clocks_apart, skewed
-from hub.health.models import FindingKind
-from hub.health.rules import GOOD, Drawing, Outcome, behind, overloaded, silent, slow
+from hub.health.kinds import FindingKind
+from hub.health.rule import GOOD, Outcome, Subject
+from hub.health.rules import Drawing, behind, overloaded, silent, slow
 from schemas import Telemetry
-
-
-@dataclass(frozen=True, slots=True)
-class Subject:
-    """What a finding is about: a node, or a supply (then `name` is the supply's)."""
-
-    venue: str
-    kind: FindingKind
-    name: str
 
 
 @dataclass(slots=True)

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from hub.health.models import FindingKind
+from hub.health.kinds import FindingKind
 
 
 @dataclass(frozen=True, slots=True)

@@ -81,6 +81,8 @@ class NodeRecord(SQLModel, table=True):
     title: str | None = Field(default=None, max_length=80)
     outputs: int
     tags: str = _json()
+    network_switch: str | None = Field(default=None, max_length=MAX_ID)
+    powered_by: str | None = Field(default=None, max_length=MAX_ID)
     frame_rate_limit_hz: float | None = None
 
 

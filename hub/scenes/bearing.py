@@ -2,9 +2,11 @@
 
 from schemas import Venue
 
+_NAMES_OF_A_NODE = {"title": None, "tags": (), "network_switch": None, "powered_by": None}
+
 
 def bearing_on_light(venue: Venue) -> Venue:
-    """The venue without names, times, tags and money: where two are equal here, they light up alike in every scene."""
+    """The venue without names, times, cables and money: where two are equal here, they light up alike in all scenes."""
     return venue.model_copy(
         update={
             "title": "",
@@ -16,6 +18,6 @@ def bearing_on_light(venue: Venue) -> Venue:
             "approves_rollouts": False,
             "timetable": (),
             "cue_lists": (),
-            "nodes": tuple(node.model_copy(update={"title": None, "tags": ()}) for node in venue.nodes),
+            "nodes": tuple(node.model_copy(update=_NAMES_OF_A_NODE) for node in venue.nodes),
         }
     )

@@ -46,6 +46,8 @@ STAND_INS: Final[Mapping[str | int, object]] = MappingProxyType(
         "pattern": {"pattern": "wash", "colour": "#000000"},
         "mask": None,
         "tags": [],
+        "network_switch": None,
+        "powered_by": None,
         "place": {"latitude_deg": 0.0, "longitude_deg": 0.0},
         "time_zone": "UTC",
         "approves_rollouts": False,

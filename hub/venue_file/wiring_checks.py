@@ -14,6 +14,12 @@ def wiring_faults(index: VenueIndex) -> Iterator[Fault]:
     for place, node in enumerate(index.venue.nodes):
         where: Where = ("nodes", place)
         yield from _tag_faults(node, where)
+        if node.powered_by is not None and node.powered_by not in index.names["supply"]:
+            yield Fault(
+                (*where, "powered_by"),
+                f"no supply {node.powered_by!r}",
+                index.remedy_for_dangling(node.powered_by, "supply"),
+            )
         yield from _output_faults(node, where)
         for channel_place, channel in enumerate(node.channels):
             yield from _run_faults(channel.run, (*where, "channels", channel_place, "run"), index)

@@ -79,7 +79,8 @@ VENUE: Final[Json] = {
     "supplies": [{"id": "shelf-5v", "title": "Shelf", "volts": 5, "rated_a": 4, "derating": 0.8, "output_ohm": 0.01,
                   "efficiency": 0.9, "sharing": "by-need"}],
     "nodes": [{
-        "id": "shelf-board", "title": "Shelf board", "outputs": 1, "tags": ["upstairs"], "frame_rate_limit_hz": 50,
+        "id": "shelf-board", "title": "Shelf board", "outputs": 1, "tags": ["upstairs"],
+        "network_switch": "switch-cellar", "powered_by": "shelf-5v", "frame_rate_limit_hz": 50,
         "channels": [{
             "number": 1, "pin": "spidev0.0",
             "run": {"pixel_type": "rgbw-example", "pixels": 30, "pixels_per_m": 30, "feeds": [FEED, FEED_BY_GAUGE],
@@ -154,6 +155,9 @@ EXAMPLES: Final[dict[str, tuple[type[BaseModel], Json]]] = {
          "late_frames": 0, "frames": 600, "render_ms": 0.4, "temperature_c": 41.5, "clock_offset_ms": -3.25,
          "clock_dispersion_ms": 0.5, "clock_drift_ppm": 12.5, "clock_source": "hub", "wall_clock_disciplined": True,
          "rejected_messages": 0,
+         "board": {"starts": 12, "start_cause": "power", "errors": 3, "processor_share": 0.25, "memory_free_share": 0.5,
+                   "disk_free_share": 0.6, "disk_worn_share": 0.1, "disk_read_only": False, "under_voltage": False,
+                   "throttled": True, "link": "wireless", "signal_dbm": -61, "link_mbit_per_s": 72, "reconnects": 1},
          "supplies": [{"supply": "shelf-5v", "amps": 1.5, "highest_a": 2.5, "limiter_scale": 1,
                       "wanted_a": 2.5, "charge_ah": 0.25}]},
     ),
@@ -180,7 +184,12 @@ EXAMPLES: Final[dict[str, tuple[type[BaseModel], Json]]] = {
     "ask-test-pattern": (
         Ask,
         {"correlation": "00112233", "expires_at_ms": 0,
-         "question": {"kind": "test-pattern", "channel": 1, "seconds": 60}},
+         "question": {"kind": "test-pattern", "channel": 1, "pattern": "every-tenth", "seconds": 60}},
+    ),
+    "ask-telemetry": (
+        Ask,
+        {"correlation": "00112233", "expires_at_ms": 0,
+         "question": {"kind": "telemetry", "interval_s": 0.5, "seconds": 30}},
     ),
     "answer-clock": (
         Answer, {"correlation": "00112233", "answer": {"kind": "clock", "t1_ms": 1000.5, "t2_ms": 6.25, "t3_ms": 6.5}}

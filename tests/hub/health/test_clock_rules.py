@@ -3,8 +3,8 @@
 import pytest
 
 from hub.health.clock_rules import clock_untrusted, clocks_apart, skewed
-from hub.health.models import FindingKind
-from hub.health.rules import GOOD, UNKNOWN, Fault
+from hub.health.kinds import FindingKind
+from hub.health.rule import GOOD, UNKNOWN, Fault
 from hub.health.wording import words_for
 from tests.hub.health.test_rules import node
 from tests.hub.played_node import telemetry

@@ -7,9 +7,10 @@ import pytest
 
 from hub.fleet.lifeline import RECONNECT_GRACE_S, presumed_dead, time_leapt
 from hub.fleet.state import NodeState
+from hub.health.rule import Subject
 from hub.health.thresholds import HYSTERESIS
 from hub.health.track import REST, Track, Turn, step
-from hub.health.watch import Subject, Surroundings, node_outcomes
+from hub.health.watch import Surroundings, node_outcomes
 from schemas import Held, Reported
 from tests.hub.fleet.test_awareness import BOOT, presence
 from tests.hub.played_node import telemetry

@@ -6,9 +6,10 @@ import pytest
 
 from hub.fleet.lifeline import presumed_dead
 from hub.fleet.state import NodeState
-from hub.health.models import FindingKind
-from hub.health.rules import GOOD, UNKNOWN, Drawing, Fault, Outcome, behind, overloaded, silent, slow
-from hub.health.thresholds import HYSTERESIS, NEVER_HEARD_GRACE_S, RECONNECT_GRACE_S, Hysteresis
+from hub.health.kinds import FindingKind
+from hub.health.rule import GOOD, UNKNOWN, Fault, Hysteresis, Outcome
+from hub.health.rules import Drawing, behind, overloaded, silent, slow
+from hub.health.thresholds import HYSTERESIS, NEVER_HEARD_GRACE_S, RECONNECT_GRACE_S
 from hub.health.track import REST, Track, Turn, step
 from hub.health.wording import words_for
 from schemas import Held, Refusal, Reported

@@ -141,8 +141,9 @@ def test_finding_of_a_node_that_left_the_venue_ends(broker: Broker, watch: Calla
 def test_overload_names_the_supply_and_the_figures(
     broker: Broker, watch: Callable[[], Watched], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from hub.health.models import FindingKind
-    from hub.health.thresholds import HYSTERESIS, Hysteresis
+    from hub.health.kinds import FindingKind
+    from hub.health.rule import Hysteresis
+    from hub.health.thresholds import HYSTERESIS
 
     quick = dict(HYSTERESIS) | {FindingKind.OVERLOADED: Hysteresis(opens_after_s=0.5, ends_after_s=0.5)}
     monkeypatch.setattr("hub.health.service.HYSTERESIS", quick)
@@ -169,17 +170,13 @@ def test_overload_names_the_supply_and_the_figures(
 
 @on_each_database
 def test_findings_come_in_pages_newest_first(engine: Engine, watch: Callable[[], Watched]) -> None:
-    from hub.health.models import FindingKind
-    from hub.health.table import FindingTable, new_finding
+    from hub.health.kinds import FindingKind
+    from hub.health.table import FindingTable
+    from tests.hub.health.invented_findings import invented_finding
 
     _, health = watch()
     table = FindingTable(engine)
-    rows = [
-        new_finding(
-            VENUE, FindingKind.SLOW, f"node-{n}", None, started_at_ms=n, message="m", next_check="c", evidence={}
-        )
-        for n in range(5)
-    ]
+    rows = [invented_finding(VENUE, FindingKind.SLOW, f"node-{n}", n) for n in range(5)]
     table.write(rows, [], 0)
     first = health.findings(VENUE, FindingFilter(kind=FindingKind.SLOW), None, 2)
     assert [one.node for one in first] == ["node-4", "node-3"]

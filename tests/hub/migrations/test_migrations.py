@@ -12,8 +12,9 @@ from sqlalchemy import Engine, MetaData, insert, inspect, select, text, update
 
 from hub.api.tokens import TokenService
 from hub.database import MIGRATIONS, migrate, open_engine
-from hub.health.models import Finding, FindingKind
-from hub.health.table import FindingFilter, FindingTable, new_finding
+from hub.health.kinds import FindingKind
+from hub.health.models import Finding
+from hub.health.table import FindingFilter, FindingTable
 from hub.inventory.service import InventoryService
 from hub.migrations.metadata import NAMING, all_tables
 from hub.rollout.snapshot import Snapshot
@@ -21,6 +22,7 @@ from hub.rollout.store import RolloutStore
 from hub.venue_file import read_venue_file
 from schemas import PixelTypeSources
 from tests.hub.conftest import on_each_database
+from tests.hub.health.invented_findings import invented_finding
 from tests.hub.venue_file.test_reading import DEMO
 from tests.hub.venue_file.test_reading import GOOD as KIOSK
 from tests.hub.venue_file.venues import changed
@@ -82,9 +84,7 @@ def test_rows_are_counted_beyond_32_bits(engine: Engine) -> None:
 
 
 def _finding() -> Finding:
-    return new_finding(
-        "arcade", FindingKind.SLOW, "bay-01", None, started_at_ms=0, message="m", next_check="c", evidence={}
-    )
+    return invented_finding("arcade", FindingKind.SLOW, "bay-01")
 
 
 def test_inventory_works_on_the_migrated_schema(engine: Engine) -> None:

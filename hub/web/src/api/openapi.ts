@@ -1984,7 +1984,7 @@ export interface components {
         };
         /**
          * AskTestPattern
-         * @description Thirds of red, green and blue with a white first pixel: proves the colour order and the data end.
+         * @description A still pattern on one channel, by which a person at the run sees what is wrong with it.
          */
         AskTestPattern: {
             /**
@@ -1997,6 +1997,12 @@ export interface components {
              * @description As printed on the wiring sheet, from 1.
              */
             channel: number;
+            /**
+             * Pattern
+             * @default thirds
+             * @enum {string}
+             */
+            pattern: "thirds" | "first-pixel" | "every-tenth" | "ramp" | "bars";
             /**
              * Seconds
              * @description ends by itself after so many seconds
@@ -2233,6 +2239,12 @@ export interface components {
             /** Left Out */
             left_out: components["schemas"]["LeftOut"][];
         };
+        /**
+         * CauseKind
+         * @description What several nodes share, so that one fault of it looks like a fault of each.
+         * @enum {string}
+         */
+        CauseKind: "supply" | "switch" | "zone" | "venue";
         /**
          * Change
          * @description What happens to one item of the venue, or to the venue's own fields.
@@ -3054,10 +3066,16 @@ export interface components {
         };
         /**
          * FindingKind
-         * @description What can be wrong with a node in this version.
+         * @description What can be wrong with a node, a supply or the fleet.
          * @enum {string}
          */
-        FindingKind: "silent" | "overloaded" | "slow" | "behind" | "skewed" | "clock-untrusted" | "clocks-apart";
+        FindingKind: "silent" | "overloaded" | "limited" | "slow" | "behind" | "hot" | "under-volted" | "throttled" | "restarting" | "flapping" | "skewed" | "clock-untrusted" | "clocks-apart" | "disk-full" | "disk-worn" | "memory-low" | "weak-signal" | "lost-telemetry" | "unknown-node" | "double-identity" | "mixed-versions" | "errors-logged";
+        /**
+         * FindingState
+         * @description Where a finding is in its life. An acknowledged one is open; a muted one is open and told to nobody.
+         * @enum {string}
+         */
+        FindingState: "open" | "acknowledged" | "muted" | "ended";
         /**
          * FindingView
          * @description Something wrong, told once: open while `ended_at_ms` is null.
@@ -3066,23 +3084,47 @@ export interface components {
             /** Id */
             id: string;
             kind: components["schemas"]["FindingKind"];
+            severity: components["schemas"]["Severity"];
+            state: components["schemas"]["FindingState"];
             /**
              * Node
-             * @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths.
+             * @description Where to look first; null where it is about no single node.
              */
-            node: string;
+            node: string | null;
             /** Supply */
             supply: string | null;
+            /** @description Set on a finding that stands for its members. */
+            cause: components["schemas"]["SharedCause"] | null;
+            /**
+             * Members
+             * @description Ids of the findings folded into this one.
+             */
+            members: string[];
+            /**
+             * Folded Into
+             * @description The finding that stands for this one.
+             */
+            folded_into: string | null;
             /**
              * Started At Ms
              * @description Show time at which the fault began, ms.
              */
             started_at_ms: number;
             /**
+             * Opened At Ms
+             * @description Show time at which it was told, ms.
+             */
+            opened_at_ms: number;
+            /**
              * Ended At Ms
              * @description Show time at which it was over, ms.
              */
             ended_at_ms: number | null;
+            /**
+             * Openings
+             * @description How often it came back: more than 1 is one finding that would not stay away.
+             */
+            openings: number;
             /**
              * Evidence
              * @description Figures measured when it was told.
@@ -3096,10 +3138,26 @@ export interface components {
              */
             message: string;
             /**
+             * Likely Cause
+             * @description What it most likely comes from.
+             */
+            likely_cause: string;
+            /**
              * Next Check
              * @description What to look at first.
              */
             next_check: string;
+            /**
+             * Cautions
+             * @description What to mind before any work on it.
+             */
+            cautions: string[];
+            /** Acknowledged At Ms */
+            acknowledged_at_ms: number | null;
+            /** Acknowledged By */
+            acknowledged_by: string | null;
+            /** Note */
+            note: string | null;
         };
         /**
          * FlashFinding
@@ -3739,6 +3797,16 @@ export interface components {
              * @default []
              */
             tags: string[];
+            /**
+             * Network Switch
+             * @description The network switch or radio access point that the board hangs on, by any name.
+             */
+            network_switch?: string | null;
+            /**
+             * Powered By
+             * @description The supply that feeds the board itself; without it, the one that feeds all of its runs.
+             */
+            powered_by?: string | null;
             /** Frame Rate Limit Hz */
             frame_rate_limit_hz?: number | null;
             /**
@@ -4953,6 +5021,12 @@ export interface components {
             tags: string[];
         };
         /**
+         * Severity
+         * @description How soon somebody must act: now, today, or when next at it.
+         * @enum {string}
+         */
+        Severity: "alarm" | "warning" | "notice";
+        /**
          * Share
          * @description One node's part of a supply's budget.
          */
@@ -4968,6 +5042,18 @@ export interface components {
             worst_case_a: number;
             /** Typical A */
             typical_a: number;
+        };
+        /**
+         * SharedCause
+         * @description What the nodes of a folded finding share.
+         */
+        SharedCause: {
+            kind: components["schemas"]["CauseKind"];
+            /**
+             * Name
+             * @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths.
+             */
+            name: string;
         };
         /**
          * Showing

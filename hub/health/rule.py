@@ -1,0 +1,73 @@
+"""What a rule is: it judges a subject at this moment; its words, severity and hysteresis stand with it. Pure."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from enum import Enum
+from typing import Final
+
+from hub.health.kinds import CauseKind, FindingKind, Severity
+
+Evidence = Mapping[str, object]
+
+
+class Calm(Enum):
+    """No fault: nothing is wrong, or nothing fresh tells either way. The second opens nothing and ends nothing."""
+
+    GOOD = "good"
+    UNKNOWN = "unknown"
+
+
+GOOD: Final = Calm.GOOD
+UNKNOWN: Final = Calm.UNKNOWN
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """Something is wrong now. `node` is where to look first, if anywhere; `evidence` holds measured figures."""
+
+    node: str | None
+    evidence: Evidence
+
+
+Outcome = Fault | Calm
+
+
+@dataclass(frozen=True, slots=True)
+class Hysteresis:
+    """A fault is told once it has held for `opens_after_s`, and has ended once nothing was wrong for `ends_after_s`."""
+
+    opens_after_s: float
+    ends_after_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What a finding is about. By its kind `name` is a node's, a supply's, an unknown node's or the venue's id."""
+
+    venue: str
+    kind: FindingKind
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """One sentence of what is wrong, one of what it most likely comes from, one of what to do first."""
+
+    message: str
+    likely_cause: str
+    next_check: str
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One kind of finding. `words(name, evidence)` speaks of the subject `name`; `cautions` come before any work on it.
+
+    `causes`: what several subjects of this kind may share that is then the one thing wrong, likeliest first.
+    """
+
+    kind: FindingKind
+    severity: Severity
+    hysteresis: Hysteresis
+    words: Callable[[str, Evidence], Words]
+    cautions: tuple[str, ...] = ()
+    causes: tuple[CauseKind, ...] = ()
