@@ -42,7 +42,8 @@ export class VenueState {
   elevation = $state.raw<Elevation | null>(null);
   nodes = $state.raw<readonly NodeState[]>([]);
   audit = $state.raw<Audit | null>(null);
-  findings = $state.raw<readonly Finding[]>([]);
+  /** Everything that is open, the oldest first, and what is folded into others. */
+  openFindings = $state.raw<readonly Finding[]>([]);
   scenes = $state.raw<readonly Scene[]>([]);
   rollouts = $state.raw<readonly Rollout[]>([]);
   /** Linear gain of everything that shows. */
@@ -63,6 +64,8 @@ export class VenueState {
       (rollout, i) => i === 0 || rollout.state === "planned" || isUnderWay(rollout) || rollout.revision === this.latest?.reverts,
     ),
   );
+  /** What stands by itself: one for each thing that is wrong. */
+  findings = $derived(this.openFindings.filter(({ folded_into }) => folded_into === null));
   inForce = $derived(this.rollouts.find((rollout) => rollout.state === "taken") ?? null);
   /** The scene that is on, null for darkness; undefined before any is. The timetable may have changed it since the last take. */
   onNow = $derived.by(() => {
@@ -197,14 +200,14 @@ export class VenueState {
     const [elevation, nodes, findings, scenes, rollouts, master] = await Promise.all([
       this.client.get<Elevation>(`${this.root}/elevation`),
       this.client.all<NodeState>(`${this.root}/node-states?limit=500`),
-      this.client.all<Finding>(`${this.root}/findings?open=true&limit=500`),
+      this.client.all<Finding>(`${this.root}/findings?open=true&folded=true&limit=500`),
       this.client.all<Scene>(`${this.root}/scenes?limit=100`),
       this.client.get<{ items: Rollout[] }>(`${this.root}/rollouts?limit=20`),
       this.client.get<MasterLevel>(`${this.root}/master-level`),
     ]);
     this.elevation = elevation;
     this.nodes = nodes;
-    this.findings = oldestFirst(findings);
+    this.openFindings = oldestFirst(findings);
     this.scenes = scenes;
     void this.flashes.read();
     void this.timetable.follow();
@@ -278,7 +281,7 @@ export class VenueState {
     }
     const value: unknown = JSON.parse(data);
     if (event === "node") this.putNode(value as NodeState);
-    if (event === "finding") this.findings = withFinding(this.findings, value as Finding);
+    if (event === "finding") this.openFindings = withFinding(this.openFindings, value as Finding);
     if (event === "rollout") this.holdRollouts(withRollout(this.rollouts, value as Rollout));
   }
 
