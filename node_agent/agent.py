@@ -5,7 +5,6 @@ One thread runs `Agent.run` and owns what is held and reported; link and frame l
 
 import logging
 import math
-import random
 import secrets
 import time
 from typing import Final
@@ -24,6 +23,7 @@ from node_agent.link import Link, MakeLink
 from node_agent.questions import Questions
 from node_agent.rejections import Rejections
 from node_agent.store import Store
+from node_agent.telemetry_pace import TelemetryPace
 from node_agent.temperature import board_temperature_c
 from node_agent.version import agent_version
 from schemas import Answer, Leaf, NodeCredential, Presence, Reported, SupplyTelemetry, Take, Telemetry
@@ -34,7 +34,6 @@ REPORT_AFTER_S: Final = 0.02
 
 REST_AFTER_REFUSAL: Final = 4.0
 LONGEST_REST_S: Final = 0.2
-TELEMETRY_JITTER: Final = 0.1
 
 _log = logging.getLogger(__name__)
 
@@ -67,7 +66,10 @@ class Agent:
         self._holdings = Holdings(
             credential.venue, credential.node, store, board, self._clock, self._frames, self._rejections
         )
-        self._questions = Questions(self._clock, self._frames, self._rejections, self._give_birth)
+        self._pace = TelemetryPace()
+        self._questions = Questions(
+            self._clock, self._frames, self._rejections, self._pace, self._give_birth, self._send_telemetry
+        )
         self._link = make_link(credential, self.inbox, self._next_presence, self._clock.node_ms)
         self._presence: Presence | None = None
         self._session: int | None = None
@@ -144,7 +146,7 @@ class Agent:
                 self._holdings.taken(event)
                 self._clock_keeper.scene_began()
                 self._report_soon()
-                self._telemetry_due_s = min(self._telemetry_due_s, time.monotonic() + self._telemetry_interval_s)
+                self._telemetry_due_s = min(self._telemetry_due_s, self._pace.next_due_s(self._desired_interval_s))
             case ReachedWires(number):
                 if self._grants.reached_wires(number):
                     self._report_soon()
@@ -218,13 +220,12 @@ class Agent:
         self._publish(Leaf.REPORTED, reported, retain=True)
 
     @property
-    def _telemetry_interval_s(self) -> float:
+    def _desired_interval_s(self) -> float:
         return self._holdings.telemetry_interval_s or TELEMETRY_INTERVAL_S
 
     def _send_telemetry(self) -> None:
         """Figures gather while there is no connection; the first telemetry after it covers all of that time."""
-        jitter = random.uniform(1 - TELEMETRY_JITTER, 1 + TELEMETRY_JITTER)  # noqa: S311 spreads load, hides nothing
-        self._telemetry_due_s = time.monotonic() + self._telemetry_interval_s * jitter
+        self._telemetry_due_s = self._pace.next_due_s(self._desired_interval_s)
         if self._session is None:
             return
         figures = self._frames.figures.interval()

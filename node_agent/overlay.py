@@ -1,4 +1,4 @@
-"""What a person at the board asks to see over the scene: identify, walk, test pattern. Each ends by itself.
+"""What a person at the board asks to see over the scene: identify, walk, still patterns. Each ends by itself.
 
 None of them makes any pixel flash more than three times in a second (WCAG 2.2, success criterion 2.3.1).
 """
@@ -56,19 +56,3 @@ class Walk:
         rate = min(self.pixels_per_s, LARGEST_FLASH_HZ * pixels)
         run[:] = 0
         run[int(elapsed_s * rate) % pixels] = 1
-
-
-@dataclass(frozen=True, slots=True)
-class ThirdsPattern:
-    """Thirds of red, green and blue on a channel, its first pixel white."""
-
-    seconds: float
-    channel: int
-
-    def paint(self, linear: Linear, slices: Slices, elapsed_s: float) -> None:  # noqa: ARG002 it stands still
-        if (place := slices.get(self.channel)) is None:
-            return
-        run = linear[place]
-        third = np.minimum(np.arange(len(run)) * 3 // len(run), 2)
-        run[:] = np.eye(3, dtype=np.float32)[third]
-        run[0] = 1

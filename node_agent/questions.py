@@ -7,14 +7,17 @@ from pydantic import ValidationError
 
 from node_agent.clock import ShowClock
 from node_agent.inbox import Received
-from node_agent.overlay import Identify, Overlay, ThirdsPattern, Walk
+from node_agent.overlay import Identify, Overlay, Walk
 from node_agent.rejections import Rejections
+from node_agent.still_patterns import StillPattern
+from node_agent.telemetry_pace import TelemetryPace
 from schemas import (
     Answer,
     Ask,
     AskClock,
     AskIdentify,
     AskRebirth,
+    AskTelemetry,
     AskTestPattern,
     AskWalk,
     ClockAnswer,
@@ -28,15 +31,26 @@ class OverlayShower(Protocol):
 
 
 class Questions:
-    """`answer` gives the answer to publish, or None for a question that is malformed or came too late."""
+    """`answer` gives the answer to publish, or None for a question that is malformed or came too late.
+
+    `rebirth` says everything again, `tell` sends telemetry at once.
+    """
 
     def __init__(
-        self, clock: ShowClock, frames: OverlayShower, rejections: Rejections, rebirth: Callable[[], None]
+        self,
+        clock: ShowClock,
+        frames: OverlayShower,
+        rejections: Rejections,
+        pace: TelemetryPace,
+        rebirth: Callable[[], None],
+        tell: Callable[[], None],
     ) -> None:
         self._clock = clock
         self._frames = frames
         self._rejections = rejections
+        self._pace = pace
         self._rebirth = rebirth
+        self._tell = tell
 
     def answer(self, message: Received, channels: frozenset[int]) -> Answer | None:
         try:
@@ -54,12 +68,16 @@ class Questions:
             case AskRebirth():
                 self._rebirth()
                 return Answer(correlation=ask.correlation, answer=Done(kind="done"))
+            case AskTelemetry():
+                self._pace.hasten(question.interval_s, question.seconds)
+                self._tell()
+                return Answer(correlation=ask.correlation, answer=Done(kind="done"))
             case AskIdentify():
                 overlay: Overlay = Identify(question.seconds)
             case AskWalk():
                 overlay = Walk(question.seconds, question.channel, question.pixels_per_s)
             case AskTestPattern():
-                overlay = ThirdsPattern(question.seconds, question.channel)
+                overlay = StillPattern(question.seconds, question.channel, question.pattern)
         if not channels:
             reason = "nothing shows here yet; take a scene first"
             return Answer(correlation=ask.correlation, answer=Declined(kind="declined", reason=reason))

@@ -9,6 +9,7 @@ from schemas import (
     AskClock,
     AskIdentify,
     AskRebirth,
+    AskTelemetry,
     AskTestPattern,
     AskWalk,
     ClockAnswer,
@@ -74,3 +75,13 @@ def test_walk_and_test_pattern_show_on_their_channel_and_end_by_themselves(agent
     hub.ask(AskWalk(kind="walk", channel=3), "3" * 16)
     declined = wait_until(lambda: [a for a in hub.answers() if isinstance(a.answer, Declined)], 5)
     assert declined[0].correlation == "3" * 16
+
+
+def test_telemetry_comes_faster_when_asked(hub: HubSide) -> None:
+    hub.bring_to_show(desired(1))
+    before = len(hub.telemetry())
+    hub.ask(AskTelemetry(kind="telemetry", interval_s=0.2, seconds=60), "4" * 16)
+    wait_until(lambda: len(hub.telemetry()) >= before + 6, 10, "faster telemetry")
+    uptimes = [telemetry.uptime_s for telemetry in hub.telemetry()[-5:]]
+    assert uptimes[4] - uptimes[0] < 4 * 0.2 * 1.5
+    assert any(isinstance(answer.answer, Done) for answer in hub.answers())
