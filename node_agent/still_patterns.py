@@ -27,9 +27,9 @@ _BARS: Final = np.array(
 """From the data end: white, red, green, blue, dark, cyan, magenta, yellow, red, white.
 
 Red, green, blue are read off in the order in which they should stand; what else stands there is the run's order of
-colours. In the dark bar an emitter shows that cannot go out. Each pair lacks the emitter of the bar four before it, so an
-emitter that is missing shows in several bars. The last white is held against the first, where volts are best, and against
-the red beside it, since red light needs the least volts: a far white that has turned towards red lacks volts.
+colours. In the dark bar an emitter shows that cannot go out. Each pair lacks the emitter of the bar four before it, so
+an emitter that is missing shows in several bars. The last white is held against the first, where volts are best, and
+against the red beside it, since red light needs the least volts: a far white that turned towards red lacks volts.
 """
 
 

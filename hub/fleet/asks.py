@@ -1,4 +1,4 @@
-"""A person's questions to a node (identify, walk, test pattern) and the node's answer, awaited up to a deadline."""
+"""A person's questions to a node and its answer, awaited up to a deadline."""
 
 from concurrent.futures import Future
 from typing import Final
@@ -7,11 +7,11 @@ from hub.errors import ConflictError, NotFoundError, UnavailableError
 from hub.fleet.loop import FleetLoop
 from hub.fleet.sending import LIFETIME_S, send_question
 from hub.fleet.state import NodeState
-from schemas import AskIdentify, AskTestPattern, AskWalk, Declined, Done, Leaf
+from schemas import AskIdentify, AskTelemetry, AskTestPattern, AskWalk, Declined, Done, Leaf
 
 MAX_WAITING: Final = 16
 
-PersonsQuestion = AskIdentify | AskWalk | AskTestPattern
+PersonsQuestion = AskIdentify | AskWalk | AskTestPattern | AskTelemetry
 
 
 class AskService:

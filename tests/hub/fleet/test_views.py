@@ -9,7 +9,7 @@ from hub.events.bus import Event, EventBus
 from hub.fleet.loop import FleetLoop
 from hub.fleet.roster import Roster
 from hub.fleet.views import EVENT_EVERY_S, NodeViews
-from schemas import Held, Leaf, Refusal, Reported, Venue
+from schemas import BoardFigures, Held, Leaf, Refusal, Reported, Venue
 from tests.conftest import NODES, VENUE
 from tests.hub.fleet.test_awareness import BOOT, presence
 from tests.hub.played_node import telemetry
@@ -46,7 +46,8 @@ def test_view_has_every_field_that_the_page_reads() -> None:
     loop, _, views = make()
     node = loop.state.nodes[VENUE, NODES[0]]
     node.presence, node.agent_version, node.online, node.heard_at_s = presence("online", 1), "0.1.0", True, NOW_S
-    node.telemetry = telemetry()
+    board = BoardFigures(starts=12, start_cause="power", link="wireless", signal_dbm=-71)
+    node.telemetry = telemetry().model_copy(update={"board": board})
     refusal = Refusal(revision=7, field="scenes.0", reason="too many layers", remedy="fewer")
     held = Held(revision=6, sha256="0" * 64)
     node.reported = Reported(boot_id=BOOT, session=1, showing=held, scene="evening", refusal=refusal)
@@ -61,6 +62,7 @@ def test_view_has_every_field_that_the_page_reads() -> None:
         "online": True,
         "heard_at_ms": 1_000_000,
         "agent_version": "0.1.0",
+        "uptime_s": node.telemetry.uptime_s,
         "revision_desired": 7,
         "revision_staged": None,
         "revision_showing": 6,
@@ -68,12 +70,15 @@ def test_view_has_every_field_that_the_page_reads() -> None:
         "frame_rate_hz": 60.0,
         "frame_rate_target_hz": 60.0,
         "late_frames": 0,
+        "render_ms": node.telemetry.render_ms,
+        "rejected_messages": 0,
         "temperature_c": 41.5,
         "clock_offset_ms": 0.1,
         "clock_dispersion_ms": 0.2,
         "clock_drift_ppm": 12.5,
         "clock_source": "hub",
         "wall_clock_disciplined": False,
+        "board": board.model_dump(),
         "supplies": [{"supply": "psu-1", "amps": 1.5, "highest_a": 2.0, "limiter_scale": 1.0}],
         "refusal": {"field": "scenes.0", "reason": "too many layers", "remedy": "fewer"},
     }

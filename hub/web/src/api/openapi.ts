@@ -431,7 +431,7 @@ export interface paths {
         };
         /**
          * Node States
-         * @description What each node last said of itself, by id: connection, revisions, frame rate, amps, clock.
+         * @description What each node last said of itself, by id: connection, revisions, frame rate, amps, clock, board.
          */
         get: operations["node_states"];
         put?: never;
@@ -453,10 +453,11 @@ export interface paths {
         put?: never;
         /**
          * Ask
-         * @description Ask a node to show itself: `identify` (breathes slowly), `walk` (one pixel after another), `test-pattern`.
+         * @description Ask a node to show itself: `identify` (breathes slowly), `walk` (one pixel after another), `test-pattern`; or to
+         *     send `telemetry` more often.
          *
          *     Answered when the node has said that it does. 409 when the node is off or declines, 503 when it does not answer.
-         *     What it shows ends by itself, and stays within the budget.
+         *     Each ends by itself; what it shows stays within the budget.
          */
         post: operations["ask"];
         delete?: never;
@@ -1983,6 +1984,28 @@ export interface components {
             seconds: number;
         };
         /**
+         * AskTelemetry
+         * @description Telemetry more often for a while; then the interval of the desired document holds again by itself.
+         */
+        AskTelemetry: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "telemetry";
+            /**
+             * Interval S
+             * @default 1
+             */
+            interval_s: number;
+            /**
+             * Seconds
+             * @description ends by itself after so many seconds
+             * @default 60
+             */
+            seconds: number;
+        };
+        /**
          * AskTestPattern
          * @description A still pattern on one channel, by which a person at the run sees what is wrong with it.
          */
@@ -2150,6 +2173,79 @@ export interface components {
              * @description When they start to show it; null until that is decided.
              */
             take_at_ms: number | null;
+        };
+        /**
+         * BoardFigures
+         * @description What the board's own system says. Null is: this board does not tell. Flags hold since the last telemetry.
+         */
+        BoardFigures: {
+            /**
+             * Starts
+             * @description Times that the agent has started on this board's disk.
+             */
+            starts: number;
+            /**
+             * Start Cause
+             * @default unknown
+             * @enum {string}
+             */
+            start_cause: "first" | "power" | "reboot" | "restart" | "crash" | "unknown";
+            /**
+             * Errors
+             * @description Errors that the agent logged since it started.
+             * @default 0
+             */
+            errors: number;
+            /**
+             * Processor Share
+             * @description Busy share of all its processors.
+             */
+            processor_share?: number | null;
+            /**
+             * Memory Free Share
+             * @description Memory that programs could still have.
+             */
+            memory_free_share?: number | null;
+            /**
+             * Disk Free Share
+             * @description Of the disk that holds the agent's state.
+             */
+            disk_free_share?: number | null;
+            /**
+             * Disk Worn Share
+             * @description Used up of its flash memory's life.
+             */
+            disk_worn_share?: number | null;
+            /**
+             * Disk Read Only
+             * @description The system no longer writes to that disk.
+             */
+            disk_read_only?: boolean | null;
+            /**
+             * Under Voltage
+             * @description The board's own supply was too low.
+             */
+            under_voltage?: boolean | null;
+            /**
+             * Throttled
+             * @description The processor was slowed down, mostly for heat.
+             */
+            throttled?: boolean | null;
+            /**
+             * Link
+             * @description How it reaches the broker.
+             */
+            link?: ("wired" | "wireless") | null;
+            /** Signal Dbm */
+            signal_dbm?: number | null;
+            /** Link Mbit Per S */
+            link_mbit_per_s?: number | null;
+            /**
+             * Reconnects
+             * @description Connections to the broker since the agent started.
+             * @default 0
+             */
+            reconnects: number;
         };
         /**
          * BrightnessAdvice
@@ -3920,6 +4016,11 @@ export interface components {
             heard_at_ms: number | null;
             /** Agent Version */
             agent_version: string | null;
+            /**
+             * Uptime S
+             * @description Since the agent started.
+             */
+            uptime_s: number | null;
             /** Revision Desired */
             revision_desired: number | null;
             /** Revision Staged */
@@ -3934,6 +4035,16 @@ export interface components {
             frame_rate_target_hz: number | null;
             /** Late Frames */
             late_frames: number | null;
+            /**
+             * Render Ms
+             * @description Mean time to render, limit and encode a frame.
+             */
+            render_ms: number | null;
+            /**
+             * Rejected Messages
+             * @description Messages that it refused as malformed since it started.
+             */
+            rejected_messages: number | null;
             /** Temperature C */
             temperature_c: number | null;
             /** Clock Offset Ms */
@@ -3955,6 +4066,8 @@ export interface components {
              * @description Whether time synchronisation keeps its wall clock.
              */
             wall_clock_disciplined: boolean | null;
+            /** @description What the board's own system says. */
+            board: components["schemas"]["BoardFigures"] | null;
             /** Supplies */
             supplies: components["schemas"]["SupplyReading"][];
             refusal: components["schemas"]["hub__fleet__view__RefusalView"] | null;
@@ -4565,7 +4678,7 @@ export interface components {
              */
             rest_s: number;
         };
-        Question: components["schemas"]["AskIdentify"] | components["schemas"]["AskWalk"] | components["schemas"]["AskTestPattern"];
+        Question: components["schemas"]["AskIdentify"] | components["schemas"]["AskWalk"] | components["schemas"]["AskTestPattern"] | components["schemas"]["AskTelemetry"];
         /**
          * RoleOfLook
          * @description A role that a look has something for.
