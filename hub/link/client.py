@@ -1,21 +1,20 @@
 """An MQTT client of the hub, set up as all its connections are."""
 
-import contextlib
 import random
 import secrets
-import socket
 import ssl
 
 from paho.mqtt.client import Client
 from paho.mqtt.enums import CallbackAPIVersion
 
 from hub.broker.address import BrokerAddress
+from hub.link.read_ahead import ReadAheadClient
 
 
 def new_client(address: BrokerAddress, purpose: str) -> Client:
     """Not yet connected. Its id begins with `purpose` and is its own each time: a hub that was killed must not be taken
     over by its own session's leftovers."""
-    client = Client(CallbackAPIVersion.VERSION2, client_id=f"{purpose}-{secrets.token_hex(6)}")
+    client = ReadAheadClient(CallbackAPIVersion.VERSION2, client_id=f"{purpose}-{secrets.token_hex(6)}")
     client.connect_timeout = 5.0
     if address.user is not None:
         client.username_pw_set(address.user, address.secret)
@@ -24,7 +23,6 @@ def new_client(address: BrokerAddress, purpose: str) -> Client:
     # Drawn once for each client: hubs that lost a broker together then come back apart. Paho only does arithmetic.
     first_wait_s, longest_wait_s = random.uniform(0.2, 0.6), random.uniform(5.0, 8.0)  # noqa: S311
     client.reconnect_delay_set(first_wait_s, longest_wait_s)  # type: ignore[arg-type]
-    client.on_socket_open = _send_at_once
     return client
 
 
@@ -35,10 +33,3 @@ def end(client: Client) -> None:
     # Paho closes its sockets when it goes: it must not wait for the garbage collector to find a cycle.
     client.on_connect = client.on_connect_fail = client.on_disconnect = None
     client.on_message = client.on_publish = None
-
-
-def _send_at_once(_client: Client, _userdata: object, connection: object) -> None:
-    # The stamps of a clock exchange would otherwise wait for Nagle's algorithm.
-    if isinstance(connection, socket.socket):
-        with contextlib.suppress(OSError):
-            connection.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
