@@ -120,7 +120,7 @@ class RunningHub:
         loop.add_listener(telemetry, (Leaf.TELEMETRY,))
         loop.add_listener(energy, (Leaf.PRESENCE,))
         loop.add_listener(load, ())
-        loop.add_listener(health, (Leaf.TELEMETRY,))
+        loop.add_listener(health, (Leaf.PRESENCE, Leaf.REPORTED, Leaf.TELEMETRY))
         loop.add_listener(node_views)
         loop.add_listener(rollouts.watch_retained(looks), ())
 

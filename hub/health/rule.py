@@ -1,8 +1,8 @@
-"""What a rule is: it judges a subject at this moment; its words, severity and hysteresis stand with it. Pure."""
+"""What a rule is: what it is about, its severity, hysteresis and words; and what a judgement answers. Pure."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from enum import Enum
+from enum import Enum, StrEnum
 from typing import Final
 
 from hub.health.kinds import CauseKind, FindingKind, Severity
@@ -11,14 +11,26 @@ Evidence = Mapping[str, object]
 
 
 class Calm(Enum):
-    """No fault: nothing is wrong, or nothing fresh tells either way. The second opens nothing and ends nothing."""
+    """No fault: nothing is wrong; or nothing fresh tells either way, which opens nothing and ends nothing; or the
+    subject is no more, which ends at once what was open about it."""
 
     GOOD = "good"
     UNKNOWN = "unknown"
+    GONE = "gone"
 
 
 GOOD: Final = Calm.GOOD
 UNKNOWN: Final = Calm.UNKNOWN
+GONE: Final = Calm.GONE
+
+
+class About(StrEnum):
+    """What the subject of a kind of finding is."""
+
+    NODE = "node"
+    SUPPLY = "supply"
+    STRANGER = "stranger"
+    VENUE = "venue"
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,5 +81,6 @@ class Rule:
     severity: Severity
     hysteresis: Hysteresis
     words: Callable[[str, Evidence], Words]
+    about: About = About.NODE
     cautions: tuple[str, ...] = ()
     causes: tuple[CauseKind, ...] = ()

@@ -11,15 +11,13 @@ from hub.events.bus import EventBus
 from hub.fleet.lifeline import time_leapt
 from hub.fleet.loop import FleetLoop
 from hub.fleet.state import NodeState
-from hub.health.kinds import FindingKind, Severity
 from hub.health.models import Finding
-from hub.health.rule import Evidence, Fault, Outcome, Rule, Subject, Words
+from hub.health.rule import About, Fault, Outcome, Subject
+from hub.health.rules.book import RULES
 from hub.health.table import FindingFilter, FindingTable, new_finding
-from hub.health.thresholds import HYSTERESIS
 from hub.health.track import REST, Track, Turn, step
 from hub.health.view import FindingView, view_of
-from hub.health.watch import Surroundings, node_outcomes, supply_outcomes
-from hub.health.wording import words_for
+from hub.health.watch import Watch
 from hub.rollout.gates import NewFinding
 from schemas import Leaf, Venue
 
@@ -43,7 +41,7 @@ class HealthService:
         self._loop = loop
         self._events = events
         self._table = FindingTable(engine)
-        self._around = Surroundings(telemetry_interval_s, desired_revision)
+        self._watch = Watch(telemetry_interval_s, desired_revision)
         self._tracks: dict[Subject, Track] = {}
         self._next_s = 0.0
         self._ticked_s: float | None = None
@@ -55,8 +53,7 @@ class HealthService:
 
     def venue_changed(self, venue: Venue) -> None:
         """Take in the budgets of a venue's supplies; from any thread."""
-        budgets = {supply.id: supply.budget_a for supply in venue.supplies}
-        self._loop.arrange(lambda _now_s: self._around.budgets_a.__setitem__(venue.id, budgets))
+        self._loop.arrange(lambda _now_s: self._watch.venue_changed(venue))
 
     def findings(self, venue: str, wanted: FindingFilter, after_id: int | None, limit: int) -> list[FindingView]:
         """At most `limit` findings, newest first, after the one whose id is `after_id`."""
@@ -70,14 +67,11 @@ class HealthService:
             if finding.node is not None
         ]
 
-    def node_changed(self, node: NodeState, leaf: Leaf, _now_s: float) -> None:
-        if leaf is Leaf.TELEMETRY:
-            around = self._around
-            around.telemetry_before[node.key] = around.telemetry_now.get(node.key)
-            around.telemetry_now[node.key] = node.telemetry
+    def node_changed(self, node: NodeState, leaf: Leaf, now_s: float) -> None:
+        self._watch.node_changed(node, leaf, now_s)
 
     def link_changed(self, connected: bool, now_s: float) -> None:
-        self._around.link_up_at_s = now_s if connected else None
+        self._watch.link_changed(connected, now_s)
 
     def tick(self, now_s: float) -> None:
         leapt, self._ticked_s = time_leapt(self._ticked_s, now_s), now_s
@@ -88,35 +82,23 @@ class HealthService:
             self._evaluate(now_s)
 
     def _begin_anew(self, now_s: float) -> None:
-        """Time leapt: what seemed to hold for long may not have; whoever was not heard has the grace of a new link."""
+        """Time leapt: what seemed to hold for long may not have."""
         self._tracks = {subject: track for subject, track in self._tracks.items() if track.finding_id is not None}
-        if self._around.link_up_at_s is not None:
-            self._around.link_up_at_s = now_s
+        self._watch.begin_anew(now_s)
 
     def _evaluate(self, now_s: float) -> None:
-        self._forget_removed()
-        nodes = list(self._loop.state.nodes.values())
         changed: dict[Subject, Track] = {}
         opened: dict[Subject, Finding] = {}
         ended: dict[int, Subject] = {}
-        seen: set[Subject] = set()
-        outcomes = [
-            *node_outcomes(nodes, now_s, self._around, self._is_open),
-            *supply_outcomes(nodes, now_s, self._around, self._is_open),
-        ]
-        for subject, outcome in outcomes:
-            seen.add(subject)
+        for subject, outcome in self._watch.judge(self._loop.state.nodes, now_s, tuple(self._tracks), self._is_open):
             before = self._tracks.get(subject, REST)
-            after, turn = step(before, outcome, now_s, HYSTERESIS[subject.kind])
+            after, turn = step(before, outcome, now_s, RULES[subject.kind].hysteresis)
             if after != before:
                 changed[subject] = after
             if turn is Turn.OPENS:
                 opened[subject] = _finding(subject, outcome, after, now_s)
             elif turn is Turn.ENDS and after.finding_id is not None:
                 ended[after.finding_id] = subject
-        for subject, track in self._tracks.items():
-            if subject not in seen and track.finding_id is not None:
-                ended[track.finding_id] = subject
         gone = self._table.write(list(opened.values()), ended, int(now_s * 1000)) if opened or ended else []
         self._tracks.update(changed)
         for subject, finding in opened.items():
@@ -147,12 +129,6 @@ class HealthService:
     def _is_open(self, subject: Subject) -> bool:
         return self._tracks.get(subject, REST).finding_id is not None
 
-    def _forget_removed(self) -> None:
-        around, nodes = self._around, self._loop.state.nodes
-        for held in (around.known_since_s, around.telemetry_before, around.telemetry_now):
-            for key in [key for key in held if key not in nodes]:
-                del held[key]
-
 
 def _subject_of(finding: Finding) -> Subject:
     return Subject(finding.venue, finding.kind, finding.subject)
@@ -161,17 +137,12 @@ def _subject_of(finding: Finding) -> Subject:
 def _finding(subject: Subject, outcome: Outcome, track: Track, now_s: float) -> Finding:
     assert isinstance(outcome, Fault)  # noqa: S101 (only a fault opens)
     assert track.bad_since_s is not None  # noqa: S101
-    supply = subject.name if subject.kind is FindingKind.OVERLOADED else None
-
-    def words(_name: str, evidence: Evidence) -> Words:
-        told = words_for(subject.kind, outcome.node or subject.name, supply, evidence)
-        return Words(told.message, "", told.next_check)
-
+    rule = RULES[subject.kind]
     return new_finding(
         subject,
-        Rule(subject.kind, Severity.WARNING, HYSTERESIS[subject.kind], words),
+        rule,
         outcome,
-        supply=supply,
+        supply=subject.name if rule.about is About.SUPPLY else None,
         started_at_ms=int(track.bad_since_s * 1000),
         opened_at_ms=int(now_s * 1000),
     )

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Final
 
-from hub.health.rule import UNKNOWN, Fault, Hysteresis, Outcome
+from hub.health.rule import GONE, UNKNOWN, Fault, Hysteresis, Outcome
 
 
 class Turn(Enum):
@@ -37,6 +37,8 @@ def step(track: Track, outcome: Outcome, now_s: float, hysteresis: Hysteresis) -
         return Track(bad_since_s=since_s), turn
     if outcome is UNKNOWN:
         return track, Turn.NONE
+    if outcome is GONE:
+        return track, Turn.ENDS
     if isinstance(outcome, Fault):
         return Track(track.finding_id, track.bad_since_s), Turn.NONE
     good_since_s = now_s if track.good_since_s is None else track.good_since_s

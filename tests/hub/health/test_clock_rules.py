@@ -2,11 +2,11 @@
 
 import pytest
 
-from hub.health.clock_rules import clock_untrusted, clocks_apart, skewed
 from hub.health.kinds import FindingKind
 from hub.health.rule import GOOD, UNKNOWN, Fault
-from hub.health.wording import words_for
-from tests.hub.health.test_rules import node
+from hub.health.rules import clock_untrusted, clocks_apart, skewed
+from hub.health.rules.book import RULES
+from tests.hub.health.test_rules import node, sight
 from tests.hub.played_node import telemetry
 
 
@@ -27,7 +27,7 @@ def test_node_is_skewed_while_its_dispersion_exceeds_its_frame(
 ) -> None:
     state = node()
     state.telemetry = telemetry(**changes)
-    outcome = skewed(state, open_now=open_now)
+    outcome = skewed.judge(sight(state), open_now=open_now)
     assert isinstance(outcome, Fault) is faulty
     if not faulty:
         assert outcome is GOOD
@@ -47,7 +47,7 @@ def test_node_is_skewed_while_its_dispersion_exceeds_its_frame(
 def test_clock_is_trusted_by_what_it_rests_on(source: str, dispersion_ms: float | None, faulty: bool) -> None:
     state = node()
     state.telemetry = telemetry(clock_source=source, clock_dispersion_ms=dispersion_ms)
-    assert isinstance(clock_untrusted(state), Fault) is faulty
+    assert isinstance(clock_untrusted.judge(sight(state), open_now=False), Fault) is faulty
 
 
 @pytest.mark.parametrize(
@@ -66,7 +66,7 @@ def test_clocks_are_apart_by_more_than_a_second_if_the_boards_is_disciplined(
 ) -> None:
     state = node()
     state.telemetry = telemetry(clock_offset_ms=offset_ms, wall_clock_disciplined=disciplined)
-    assert isinstance(clocks_apart(state, open_now=open_now), Fault) is faulty
+    assert isinstance(clocks_apart.judge(sight(state), open_now=open_now), Fault) is faulty
 
 
 def test_node_that_is_off_or_has_said_nothing_tells_nothing() -> None:
@@ -75,9 +75,9 @@ def test_node_that_is_off_or_has_said_nothing_tells_nothing() -> None:
     silent = node()
     silent.telemetry = None
     for state in (off, silent):
-        assert skewed(state, open_now=False) is UNKNOWN
-        assert clock_untrusted(state) is UNKNOWN
-        assert clocks_apart(state, open_now=False) is UNKNOWN
+        assert skewed.judge(sight(state), open_now=False) is UNKNOWN
+        assert clock_untrusted.judge(sight(state), open_now=False) is UNKNOWN
+        assert clocks_apart.judge(sight(state), open_now=False) is UNKNOWN
 
 
 @pytest.mark.parametrize(
@@ -91,7 +91,7 @@ def test_node_that_is_off_or_has_said_nothing_tells_nothing() -> None:
     ],
 )
 def test_words_name_the_node_and_what_is_wrong(kind: FindingKind, evidence: dict[str, object], said: str) -> None:
-    words = words_for(kind, "bay-01", None, evidence)
+    words = RULES[kind].words("bay-01", evidence)
     assert "bay-01" in words.message
     assert said in words.message
     assert words.next_check.endswith(".")

@@ -8,10 +8,10 @@ import pytest
 from hub.fleet.lifeline import RECONNECT_GRACE_S, presumed_dead, time_leapt
 from hub.fleet.state import NodeState
 from hub.health.rule import Subject
-from hub.health.thresholds import HYSTERESIS
+from hub.health.rules.book import RULES
 from hub.health.track import REST, Track, Turn, step
-from hub.health.watch import Surroundings, node_outcomes
-from schemas import Held, Reported
+from hub.health.watch import Watch
+from schemas import Held, Leaf, Reported
 from tests.hub.fleet.test_awareness import BOOT, presence
 from tests.hub.played_node import telemetry
 
@@ -40,27 +40,34 @@ def test_hour_of_healthy_nodes_opens_no_finding(seed: int) -> None:
     chance = random.Random(seed)
     start_s, look_s = 10_000.0, 1.0
     nodes = [healthy_node(number, start_s) for number in range(60)]
-    around = Surroundings(INTERVAL_S, lambda _venue, _node: 1, link_up_at_s=start_s - 60)
+    link_up_at_s = start_s - 60
+    watch = Watch(INTERVAL_S, lambda _venue, _node: 1)
+    watch.link_changed(True, link_up_at_s)
     next_word = [start_s + chance.uniform(0, INTERVAL_S) for _ in nodes]
     offline_from = [start_s + chance.uniform(60, 3_500) for _ in nodes]
+    by_key = {node.key: node for node in nodes}
     tracks: dict[Subject, Track] = {}
     opened: Counter[Subject] = Counter()
     now_s = start_s
     while now_s < start_s + 3_600:
         now_s += look_s
         for number, node in enumerate(nodes):
-            node.online = not offline_from[number] <= now_s < offline_from[number] + 0.9
+            online, node.online = node.online, not offline_from[number] <= now_s < offline_from[number] + 0.9
+            if node.online != online:
+                watch.node_changed(node, Leaf.PRESENCE, now_s)
             if now_s >= next_word[number] and node.online:
                 next_word[number] += INTERVAL_S * chance.uniform(0.8, 1.2)
                 lost_before = now_s - (node.heard_at_s or 0.0) > 1.4 * INTERVAL_S
                 if lost_before or chance.random() > 0.02:
                     node.heard_at_s = node.telemetry_at_s = now_s
-                    around.telemetry_before[node.key] = node.telemetry
                     rate_hz = 57.0 if chance.random() < 0.02 else chance.uniform(59.5, 60.5)
                     node.telemetry = telemetry(frame_rate_hz=rate_hz, late_frames=0)
-            assert not presumed_dead(node, now_s, link_up_at_s=around.link_up_at_s, telemetry_interval_s=INTERVAL_S)
-        for subject, outcome in node_outcomes(nodes, now_s, around, lambda _subject: False):
-            tracks[subject], turn = step(tracks.get(subject, REST), outcome, now_s, HYSTERESIS[subject.kind])
+                    watch.node_changed(node, Leaf.TELEMETRY, now_s)
+            assert not presumed_dead(node, now_s, link_up_at_s=link_up_at_s, telemetry_interval_s=INTERVAL_S)
+        for subject, outcome in watch.judge(by_key, now_s, tuple(tracks), lambda _subject: False):
+            tracks[subject], turn = step(tracks.get(subject, REST), outcome, now_s, RULES[subject.kind].hysteresis)
+            if tracks[subject] == REST:
+                del tracks[subject]
             if turn is Turn.OPENS:
                 opened[subject] += 1
     assert opened == Counter()

@@ -8,11 +8,12 @@ from hub.fleet.lifeline import presumed_dead
 from hub.fleet.state import NodeState
 from hub.health.kinds import FindingKind
 from hub.health.rule import GOOD, UNKNOWN, Fault, Hysteresis, Outcome
-from hub.health.rules import Drawing, behind, overloaded, silent, slow
-from hub.health.thresholds import HYSTERESIS, NEVER_HEARD_GRACE_S, RECONNECT_GRACE_S
+from hub.health.rules import behind, overloaded, silent, slow
+from hub.health.rules.book import RULES
+from hub.health.rules.silent import NEVER_HEARD_GRACE_S, RECONNECT_GRACE_S
+from hub.health.sight import Drawing, NodeSight, SupplySight
 from hub.health.track import REST, Track, Turn, step
-from hub.health.wording import words_for
-from schemas import Held, Refusal, Reported
+from schemas import Held, Refusal, Reported, Telemetry
 from tests.hub.fleet.test_awareness import BOOT, presence
 from tests.hub.played_node import telemetry
 
@@ -36,8 +37,28 @@ def node(*, online: bool = True, heard_at_s: float | None = 1_100.0, died_at_s: 
     )
 
 
+def sight(
+    state: NodeState,
+    *,
+    now_s: float = 1_101.0,
+    link_up_at_s: float | None = LINK_UP_S,
+    known_s: float = 0.0,
+    desired: int | None = None,
+    before: Telemetry | None = None,
+) -> NodeSight:
+    return NodeSight(state, known_s, now_s, link_up_at_s, lambda _venue, _node: desired, state.telemetry, before)
+
+
 def is_silent(state: NodeState, now_s: float, link_up_at_s: float | None = LINK_UP_S, known_s: float = 0.0) -> Outcome:
-    return silent(state, now_s, link_up_at_s=link_up_at_s, known_since_s=known_s)
+    return silent.judge(sight(state, now_s=now_s, link_up_at_s=link_up_at_s, known_s=known_s), open_now=False)
+
+
+def load(*drawing: Drawing, fresh: bool = True, open_now: bool = False) -> Outcome:
+    return overloaded.judge(SupplySight(3.2, drawing, fresh), open_now=open_now)
+
+
+def is_behind(state: NodeState, desired: int | None) -> Outcome:
+    return behind.judge(sight(state, desired=desired), open_now=False)
 
 
 def test_online_node_is_not_silent() -> None:
@@ -108,29 +129,28 @@ def test_nobody_is_presumed_dead_while_the_link_is_down() -> None:
 def test_supply_is_overloaded_over_budget_or_with_the_limiter_at_work(
     amps: list[float], scale: float, open_now: bool, faulty: bool
 ) -> None:
-    drawing = [Drawing(node(), amps[0], 1.0), Drawing(node(), amps[1], scale)]
-    outcome = overloaded(3.2, drawing, fresh=True, open_now=open_now)
+    outcome = load(Drawing("bay-01", amps[0], 1.0), Drawing("bay-02", amps[1], scale), open_now=open_now)
     assert isinstance(outcome, Fault) is faulty
     if not faulty:
         assert outcome is GOOD
 
 
 def test_supply_with_a_node_missing_can_be_proven_overloaded_but_not_well() -> None:
-    assert isinstance(overloaded(3.2, [Drawing(node(), 3.5, 1.0)], fresh=False, open_now=False), Fault)
-    assert overloaded(3.2, [Drawing(node(), 1.0, 1.0)], fresh=False, open_now=True) is UNKNOWN
+    assert isinstance(load(Drawing("bay-01", 3.5, 1.0), fresh=False), Fault)
+    assert load(Drawing("bay-01", 1.0, 1.0), fresh=False, open_now=True) is UNKNOWN
 
 
 def test_node_over_its_own_share_is_a_fault_though_the_supply_has_room() -> None:
-    others = Drawing(node(), 0.5, 1.0, granted_a=1.6)
-    outcome = overloaded(3.2, [others, Drawing(node(), 1.7, 1.0, granted_a=1.6)], fresh=True, open_now=False)
+    others = Drawing("bay-02", 0.5, 1.0, granted_a=1.6)
+    outcome = load(others, Drawing("bay-01", 1.7, 1.0, granted_a=1.6))
     assert isinstance(outcome, Fault)
     assert (outcome.evidence["reason"], outcome.evidence["share_a"]) == ("over its share", 1.6)
-    black = Drawing(node(), 0.2, 1.0, granted_a=0.1)
-    assert not replace(black, limiter_scale=0.0).over_its_share, "black, and its idle current is more than its share"
+    black = Drawing("bay-01", 0.2, 1.0, granted_a=0.1)
+    assert not overloaded.over_its_share(replace(black, limiter_scale=0.0)), "black, though idle it draws more"
 
 
 def test_node_that_dims_for_its_share_is_told_with_the_share() -> None:
-    outcome = overloaded(3.2, [Drawing(node(), 1.0, 0.5, granted_a=1.0)], fresh=True, open_now=False)
+    outcome = load(Drawing("bay-01", 1.0, 0.5, granted_a=1.0))
     assert isinstance(outcome, Fault)
     assert (outcome.evidence["budget_a"], outcome.evidence["share_a"]) == (3.2, 1.0)
 
@@ -143,27 +163,27 @@ def test_node_is_slow_under_98_per_cent_or_with_late_frames(rate_hz: float, late
     before = telemetry(frames=600, late_frames=100)
     state = node()
     state.telemetry = telemetry(frames=1_200, late_frames=100 + late, frame_rate_hz=rate_hz)
-    outcome = slow(state, before, open_now=False)
+    outcome = slow.judge(sight(state, before=before), open_now=False)
     assert isinstance(outcome, Fault) is faulty
 
 
 def test_counters_of_an_agent_that_started_anew_are_not_compared() -> None:
     state = node()
     state.telemetry = telemetry(boot_id="cafecafe", frames=10, late_frames=0)
-    assert slow(state, telemetry(frames=600, late_frames=500), open_now=False) is GOOD
+    assert slow.judge(sight(state, before=telemetry(frames=600, late_frames=500)), open_now=False) is GOOD
 
 
 def test_node_without_channels_is_not_slow() -> None:
     state = node()
     state.telemetry = telemetry(frame_rate_hz=0.0, frame_rate_target_hz=0.0)
-    assert slow(state, None, open_now=False) is GOOD
+    assert slow.judge(sight(state), open_now=False) is GOOD
 
 
 def test_node_is_behind_while_it_shows_another_revision() -> None:
-    assert behind(node(), 3) is GOOD
-    assert behind(node(), None) is GOOD
-    assert behind(node(online=False), 4) is UNKNOWN
-    outcome = behind(node(), 4)
+    assert is_behind(node(), 3) is GOOD
+    assert is_behind(node(), None) is GOOD
+    assert is_behind(node(online=False), 4) is UNKNOWN
+    outcome = is_behind(node(), 4)
     assert isinstance(outcome, Fault)
     assert outcome.evidence == {"revision_desired": 4, "revision_showing": 3, "refused": None}
 
@@ -172,9 +192,9 @@ def test_node_that_refuses_is_behind_with_its_reason() -> None:
     state = node()
     refusal = Refusal(revision=4, field="scenes.0", reason="too many layers", remedy="fewer")
     state.reported = Reported(boot_id=BOOT, session=1, showing=Held(revision=3, sha256=HASH), refusal=refusal)
-    outcome = behind(state, 4)
+    outcome = is_behind(state, 4)
     assert isinstance(outcome, Fault)
-    assert "too many layers" in words_for(FindingKind.BEHIND, "bay-01", None, outcome.evidence).message
+    assert "too many layers" in behind.words("bay-01", outcome.evidence).message
 
 
 FAULT = Fault("bay-01", {})
@@ -215,10 +235,10 @@ def test_not_knowing_opens_nothing_and_ends_nothing() -> None:
 
 
 def test_silence_is_told_well_within_three_seconds() -> None:
-    assert HYSTERESIS[FindingKind.SILENT].opens_after_s <= 1.5
+    assert RULES[FindingKind.SILENT].hysteresis.opens_after_s <= 1.5
 
 
-LOAD: dict[str, object] = {"amps": 3.1, "budget_a": 3.2, "share_a": 3.2, "limiter_scale": 0.5}
+LOAD: dict[str, object] = {"node": "bay-01", "amps": 3.1, "budget_a": 3.2, "share_a": 3.2, "limiter_scale": 0.5}
 
 
 @pytest.mark.parametrize(
@@ -236,7 +256,7 @@ LOAD: dict[str, object] = {"amps": 3.1, "budget_a": 3.2, "share_a": 3.2, "limite
     ],
 )
 def test_every_finding_names_the_node_and_what_to_check(kind: FindingKind, evidence: dict[str, object]) -> None:
-    words = words_for(kind, "bay-01", "psu-1", evidence)
+    words = RULES[kind].words("bay-01", evidence)
     assert "bay-01" in words.message
     assert words.next_check.endswith((".", "?"))
     assert max(len(words.message), len(words.next_check)) <= 400

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 from sqlalchemy import Engine
@@ -143,10 +144,10 @@ def test_overload_names_the_supply_and_the_figures(
 ) -> None:
     from hub.health.kinds import FindingKind
     from hub.health.rule import Hysteresis
-    from hub.health.thresholds import HYSTERESIS
+    from hub.health.rules.book import RULES
 
-    quick = dict(HYSTERESIS) | {FindingKind.OVERLOADED: Hysteresis(opens_after_s=0.5, ends_after_s=0.5)}
-    monkeypatch.setattr("hub.health.service.HYSTERESIS", quick)
+    rule = replace(RULES[FindingKind.OVERLOADED], hysteresis=Hysteresis(opens_after_s=0.5, ends_after_s=0.5))
+    monkeypatch.setattr("hub.health.service.RULES", dict(RULES) | {rule.kind: rule})
     fleet, health = watch()
     supplies = [{"id": "psu-1", "volts": 5.0, "rated_a": 4.0}]
     health.venue_changed(Venue.model_validate_json(json.dumps({"id": VENUE, "title": "Arcade", "supplies": supplies})))

@@ -1,0 +1,55 @@
+"""Slow: fewer frames than wanted, or too many of them late."""
+
+from typing import Final
+
+from hub.health.kinds import FindingKind, Severity
+from hub.health.rule import GOOD, UNKNOWN, Evidence, Fault, Hysteresis, Outcome, Rule, Words
+from hub.health.rules.figures import percent
+from hub.health.sight import NodeSight
+from schemas import Telemetry
+
+SLOW_FRAME_RATE_SHARE: Final = 0.98
+LATE_FRAMES_SHARE: Final = 0.02
+HEALTHY_LATE_FRAMES_SHARE: Final = 0.01
+
+
+def judge(sight: NodeSight, *, open_now: bool) -> Outcome:
+    """The newest telemetry, against the one before it."""
+    told = sight.told
+    if told is None or not sight.node.online:
+        return UNKNOWN
+    if told.frame_rate_target_hz <= 0:
+        return GOOD
+    late_share = _late_share(sight.before, told)
+    too_slow = told.frame_rate_hz < told.frame_rate_target_hz * SLOW_FRAME_RATE_SHARE
+    too_late = late_share > (HEALTHY_LATE_FRAMES_SHARE if open_now else LATE_FRAMES_SHARE)
+    if not too_slow and not too_late:
+        return GOOD
+    return Fault(
+        sight.node.node,
+        {
+            "frame_rate_hz": round(told.frame_rate_hz, 2),
+            "frame_rate_target_hz": round(told.frame_rate_target_hz, 2),
+            "late_share": round(late_share, 4),
+            "render_ms": round(told.render_ms, 3),
+        },
+    )
+
+
+def _late_share(before: Telemetry | None, told: Telemetry) -> float:
+    if before is None or before.boot_id != told.boot_id or told.frames <= before.frames:
+        return 0.0
+    return max(0, told.late_frames - before.late_frames) / (told.frames - before.frames)
+
+
+def words(node: str, evidence: Evidence) -> Words:
+    return Words(
+        f"{node} shows {evidence['frame_rate_hz']} frames/s of {evidence['frame_rate_target_hz']}, "
+        f"{percent(evidence['late_share'])} of them late: movement stutters.",
+        "Other work on the board, a hot processor that slows itself down, or a scene that is too much for the board.",
+        "Look for other programs on the board and at its temperature; fewer layers, or fewer pixels on its longest "
+        "run, make frames cheaper.",
+    )
+
+
+RULE: Final = Rule(FindingKind.SLOW, Severity.WARNING, Hysteresis(opens_after_s=30.0, ends_after_s=30.0), words)
