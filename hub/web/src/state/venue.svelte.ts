@@ -66,6 +66,8 @@ export class VenueState {
   );
   /** What stands by itself: one for each thing that is wrong. */
   findings = $derived(this.openFindings.filter(({ folded_into }) => folded_into === null));
+  /** Those that are no planned work's. */
+  toldFindings = $derived(this.findings.filter(({ state }) => state !== "muted"));
   inForce = $derived(this.rollouts.find((rollout) => rollout.state === "taken") ?? null);
   /** The scene that is on, null for darkness; undefined before any is. The timetable may have changed it since the last take. */
   onNow = $derived.by(() => {
@@ -200,7 +202,7 @@ export class VenueState {
     const [elevation, nodes, findings, scenes, rollouts, master] = await Promise.all([
       this.client.get<Elevation>(`${this.root}/elevation`),
       this.client.all<NodeState>(`${this.root}/node-states?limit=500`),
-      this.client.all<Finding>(`${this.root}/findings?open=true&folded=true&limit=500`),
+      this.client.all<Finding>(`${this.root}/findings?open=true&limit=500`),
       this.client.all<Scene>(`${this.root}/scenes?limit=100`),
       this.client.get<{ items: Rollout[] }>(`${this.root}/rollouts?limit=20`),
       this.client.get<MasterLevel>(`${this.root}/master-level`),
