@@ -10,7 +10,7 @@ a death can overtake the birth of its own session. The death is remembered, and 
 
 from enum import StrEnum
 
-from hub.fleet.state import NodeState
+from hub.fleet.state import Boot, NodeState
 from schemas import Presence, Reported, Telemetry
 
 SEQUENCE_MODULUS = 256
@@ -23,6 +23,9 @@ class Verdict(StrEnum):
     OTHER_SESSION = "other-session"
     DEAD_SESSION = "dead-session"
     UNKNOWN_STATE = "unknown-state"
+
+
+_APPLIED = Verdict.APPLIED  # a member of an enumeration is looked up slowly in Python 3.11
 
 
 def apply_presence(state: NodeState, presence: Presence, now_s: float, *, retained: bool) -> Verdict:
@@ -43,6 +46,10 @@ def apply_presence(state: NodeState, presence: Presence, now_s: float, *, retain
         return Verdict.DEAD_SESSION
     if named != (state.boot_id, state.session):
         state.next_sequence = None
+        if not retained:
+            state.connections.append(now_s)
+    if not retained and (not state.boots or state.boots[-1].boot_id != presence.boot_id):
+        state.boots.append(Boot(presence.boot_id, now_s))
     state.dead_session = None
     state.presence = presence
     state.boot_id, state.session = named
@@ -69,15 +76,22 @@ def apply_reported(state: NodeState, reported: Reported, now_s: float, *, retain
     return verdict
 
 
-def apply_telemetry(state: NodeState, telemetry: Telemetry, now_s: float) -> Verdict:
-    """A telemetry message; a gap before it is counted and asks for rebirth, the figures count all the same."""
+def apply_telemetry(state: NodeState, telemetry: Telemetry, now_s: float, skipped: int = 0) -> Verdict:
+    """A telemetry message; a gap before it is counted and asks for rebirth, the figures count all the same.
+
+    `skipped` messages before it reached the hub and were dropped there: they are no gap.
+    """
     verdict = _session_verdict(state, telemetry.boot_id, telemetry.session)
-    if verdict is not Verdict.APPLIED:
+    if verdict is not _APPLIED:
         return verdict
-    if state.next_sequence is not None and telemetry.sequence != state.next_sequence:
-        state.sequence_gaps += 1
-        state.needs_rebirth = True
-    state.next_sequence = (telemetry.sequence + 1) % SEQUENCE_MODULUS
+    expected, sequence, lost = state.next_sequence, telemetry.sequence, 0
+    if expected is not None and sequence != expected:
+        lost = (sequence - expected - skipped) % SEQUENCE_MODULUS
+        if lost:
+            state.sequence_gaps += 1
+            state.needs_rebirth = True
+    state.next_sequence = (sequence + 1) % SEQUENCE_MODULUS
+    state.arrivals.add(now_s, lost)
     state.telemetry = telemetry
     state.telemetry_at_s = now_s
     _speaks(state, now_s)
@@ -93,7 +107,7 @@ def _session_verdict(state: NodeState, boot_id: str, session: int) -> Verdict:
     if (boot_id, session) != (state.boot_id, state.session):
         state.needs_rebirth = True
         return Verdict.OTHER_SESSION
-    return Verdict.APPLIED
+    return _APPLIED
 
 
 def _speaks(state: NodeState, now_s: float) -> None:

@@ -31,6 +31,8 @@ ASKS_PER_TICK: Final = 60
 STEP_S: Final = 0.01
 """Between two ticks synchronisation slews the hub's clock by far less than this: it was stepped."""
 
+_ANSWER = Leaf.ANSWER  # a member of an enumeration is looked up slowly in Python 3.11
+
 
 @dataclass(slots=True)
 class _Exchange:
@@ -80,7 +82,7 @@ class ClockExchanges:
         exchange = self._exchanges.get(node.key)
         if exchange is None or exchange.session != (node.boot_id, node.session):
             exchange = self._begin(node.key, (node.boot_id, node.session), now_s)
-        if leaf is Leaf.ANSWER and node.answer is not None and isinstance(node.answer.answer, ClockAnswer):
+        if leaf is _ANSWER and node.answer is not None and isinstance(node.answer.answer, ClockAnswer):
             self._answered(node, exchange, node.answer.answer, now_s)
 
     def link_changed(self, connected: bool, _now_s: float) -> None:

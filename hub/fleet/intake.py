@@ -1,6 +1,7 @@
 """From a message's bytes to a node's state: topic, bound, validation, awareness. Everything is hostile until here."""
 
 import logging
+from collections.abc import Callable, Mapping
 from typing import Final
 
 from pydantic import TypeAdapter, ValidationError
@@ -8,16 +9,21 @@ from pydantic import TypeAdapter, ValidationError
 from hub.fleet.awareness import Verdict, apply_presence, apply_reported, apply_telemetry
 from hub.fleet.inbox import Message
 from hub.fleet.state import FleetState, NodeState
-from schemas import Answer, Leaf, NodeTopic, Presence, Reported, Telemetry, parse_node_topic
+from schemas import Answer, Leaf, Presence, Reported, Telemetry, parse_node_topic
 from schemas.bounds import MAX_MESSAGE_BYTES
 from schemas.topics import TO_NODE
 
 MAX_CACHED_TOPICS: Final = 50_000
 
-_PRESENCE: Final = TypeAdapter(Presence)
-_REPORTED: Final = TypeAdapter(Reported)
-_TELEMETRY: Final = TypeAdapter(Telemetry)
-_ANSWER: Final = TypeAdapter(Answer)
+# The validators themselves: the adapters' own methods only hand on what they are asked.
+_read_presence = TypeAdapter(Presence).validator.validate_json
+_read_reported = TypeAdapter(Reported).validator.validate_json
+_read_telemetry = TypeAdapter(Telemetry).validator.validate_json
+_read_answer = TypeAdapter(Answer).validator.validate_json
+
+# Members of an enumeration are looked up slowly in Python 3.11.
+_APPLIED = Verdict.APPLIED
+_TELEMETRY = Leaf.TELEMETRY
 
 log = logging.getLogger(__name__)
 
@@ -27,53 +33,44 @@ class Intake:
 
     def __init__(self, state: FleetState) -> None:
         self._state = state
-        self._topics: dict[str, NodeTopic] = {}
+        self._topics: dict[str, tuple[tuple[str, str], Leaf]] = {}
 
     def apply(self, message: Message) -> tuple[NodeState, Leaf] | None:
         """The node that changed and what was said; None for a message that was refused."""
-        topic = self._topics.get(message.topic) or self._parse(message.topic)
-        if topic is None:
+        place = self._topics.get(message.topic) or self._parse(message.topic)
+        if place is None:
             self._refuse("unknown-topic", message)
             return None
-        node = self._state.nodes.get((topic.venue, topic.node))
+        key, leaf = place
+        node = self._state.nodes.get(key)
         if node is None:
             self._refuse("unknown-node", message)
+            if leaf is _TELEMETRY and not message.retained:
+                self._state.heard_stranger(key, message.received_at_s)
             return None
         if len(message.payload) > MAX_MESSAGE_BYTES:
-            self._refuse(f"too-large-{topic.leaf}", message)
+            self._refuse(f"too-large-{leaf}", message)
             return None
         try:
-            verdict = self._apply_to(node, topic.leaf, message)
+            verdict = _APPLY[leaf](node, message)
         except ValidationError as error:
-            self._refuse(f"malformed-{topic.leaf}", message, error)
+            self._refuse(f"malformed-{leaf}", message, error)
             return None
         if node.needs_rebirth:
-            self._state.doubtful[node.key] = None
-        if verdict is not Verdict.APPLIED:
-            self._refuse(f"{verdict}-{topic.leaf}", message)
+            self._state.doubtful[key] = None
+        if verdict is not _APPLIED:
+            self._refuse(f"{verdict}-{leaf}", message)
             return None
-        return node, topic.leaf
+        return node, leaf
 
-    def _apply_to(self, node: NodeState, leaf: Leaf, message: Message) -> Verdict:
-        now_s, payload, retained = message.received_at_s, message.payload, message.retained
-        if leaf is Leaf.TELEMETRY:
-            return apply_telemetry(node, _TELEMETRY.validate_json(payload), now_s)
-        if leaf is Leaf.REPORTED:
-            return apply_reported(node, _REPORTED.validate_json(payload), now_s, retained=retained)
-        if leaf is Leaf.PRESENCE:
-            return apply_presence(node, _PRESENCE.validate_json(payload), now_s, retained=retained)
-        node.answer = _ANSWER.validate_json(payload)
-        node.answer_at_s = node.heard_at_s = now_s
-        return Verdict.APPLIED
-
-    def _parse(self, text: str) -> NodeTopic | None:
+    def _parse(self, text: str) -> tuple[tuple[str, str], Leaf] | None:
         topic = parse_node_topic(text)
         if topic is None or topic.leaf in TO_NODE:
             return None
         if len(self._topics) >= MAX_CACHED_TOPICS:
             self._topics.clear()
-        self._topics[text] = topic
-        return topic
+        place = self._topics[text] = (topic.venue, topic.node), topic.leaf
+        return place
 
     def _refuse(self, kind: str, message: Message, error: ValidationError | None = None) -> None:
         rejected = self._state.rejected
@@ -90,3 +87,32 @@ class Intake:
                 len(message.payload),
                 fault,
             )
+
+
+def _apply_presence(node: NodeState, message: Message) -> Verdict:
+    presence: Presence = _read_presence(message.payload)
+    return apply_presence(node, presence, message.received_at_s, retained=message.retained)
+
+
+def _apply_reported(node: NodeState, message: Message) -> Verdict:
+    reported: Reported = _read_reported(message.payload)
+    return apply_reported(node, reported, message.received_at_s, retained=message.retained)
+
+
+def _apply_telemetry(node: NodeState, message: Message) -> Verdict:
+    telemetry: Telemetry = _read_telemetry(message.payload)
+    return apply_telemetry(node, telemetry, message.received_at_s, message.skipped)
+
+
+def _apply_answer(node: NodeState, message: Message) -> Verdict:
+    node.answer = _read_answer(message.payload)
+    node.answer_at_s = node.heard_at_s = message.received_at_s
+    return _APPLIED
+
+
+_APPLY: Final[Mapping[Leaf, Callable[[NodeState, Message], Verdict]]] = {
+    Leaf.PRESENCE: _apply_presence,
+    Leaf.REPORTED: _apply_reported,
+    Leaf.TELEMETRY: _apply_telemetry,
+    Leaf.ANSWER: _apply_answer,
+}

@@ -8,7 +8,7 @@ from concurrent.futures import Future
 from typing import Final, Protocol, TypeVar
 
 from hub.errors import UnavailableError
-from hub.fleet.inbox import Inbox, Message
+from hub.fleet.inbox import Inbox
 from hub.fleet.intake import Intake
 from hub.fleet.state import FleetState, NodeState
 from schemas import Leaf
@@ -31,6 +31,9 @@ class FleetListener(Protocol):
     def tick(self, now_s: float, /) -> None: ...
 
 
+Hearer = Callable[[NodeState, Leaf, float], None]
+
+
 class Publisher(Protocol):
     """The way out: the hub's link to the broker."""
 
@@ -48,7 +51,7 @@ class FleetLoop:
         self._clock = clock
         self._intake = Intake(self.state)
         self._listeners: list[FleetListener] = []
-        self._hearers: dict[Leaf, list[FleetListener]] = {leaf: [] for leaf in Leaf}
+        self._hearers: dict[Leaf, list[Hearer]] = {leaf: [] for leaf in Leaf}
         self._publisher: Publisher | None = None
         self._venues: set[str] = set()
         self._stopping = threading.Event()
@@ -58,7 +61,7 @@ class FleetLoop:
         """Before `start`, in the order in which they are to be told. `node_changed` is called for these leaves only."""
         self._listeners.append(listener)
         for leaf in leaves:
-            self._hearers[leaf].append(listener)
+            self._hearers[leaf].append(listener.node_changed)
 
     def attach(self, publisher: Publisher) -> None:
         """Before `start`: where `publish` goes."""
@@ -119,7 +122,7 @@ class FleetLoop:
         """Stop listening to a venue and drop its nodes' states."""
 
         def work(_now_s: float) -> None:
-            self.state.set_roster(venue, ())
+            self.state.forget_venue(venue)
             self._venues.discard(venue)
             self._watch()
 
@@ -127,15 +130,21 @@ class FleetLoop:
 
     def link_changed(self, connected: bool) -> None:
         """Told by the link, from its thread."""
-        self.inbox.put_call(lambda: self._tell(lambda listener: listener.link_changed(connected, self._clock())))
+
+        def work() -> None:
+            if not connected:
+                self.state.forget_sequences()
+            self._tell(lambda listener: listener.link_changed(connected, self._clock()))
+
+        self.inbox.put_call(work)
 
     def announce(self, node: NodeState, leaf: Leaf, now_s: float) -> None:
         """Tell the listeners of a change that no message brought; on the loop's thread."""
-        for listener in self._hearers[leaf]:
+        for hear in self._hearers[leaf]:
             try:
-                listener.node_changed(node, leaf, now_s)
+                hear(node, leaf, now_s)
             except Exception:
-                log.exception("listener failed listener=%s node=%s/%s", type(listener).__name__, *node.key)
+                log.exception("listener failed listener=%s node=%s/%s", _listener_of(hear), *node.key)
 
     def arrange(self, work: Callable[[float], None]) -> None:
         """Run `work(now_s)` where it may touch what the loop owns: at once before `start`, by `call` afterwards."""
@@ -151,28 +160,24 @@ class FleetLoop:
     def _run(self) -> None:
         next_tick = time.monotonic()
         while not self._stopping.is_set():
-            for item in self.inbox.take(next_tick - time.monotonic()):
-                if isinstance(item, Message):
-                    self._apply(item)
-                else:
-                    item()
+            messages, calls = self.inbox.take(next_tick - time.monotonic())
+            for message in messages:
+                changed = self._intake.apply(message)
+                if changed is not None:
+                    self.announce(*changed, message.received_at_s)
                 if time.monotonic() >= next_tick:
                     next_tick = self._tick()
+            for call in calls:
+                call()
             if time.monotonic() >= next_tick:
                 next_tick = self._tick()
-        for item in self.inbox.take(0):
-            if not isinstance(item, Message):
-                item()  # somebody waits for it
+        for call in self.inbox.take(0)[1]:
+            call()  # somebody waits for it
 
     def _tick(self) -> float:
         now_s = self._clock()
         self._tell(lambda listener: listener.tick(now_s))
         return time.monotonic() + TICK_S
-
-    def _apply(self, message: Message) -> None:
-        changed = self._intake.apply(message)
-        if changed is not None:
-            self.announce(*changed, message.received_at_s)
 
     def _tell(self, tell: Callable[[FleetListener], None]) -> None:
         for listener in self._listeners:
@@ -180,3 +185,7 @@ class FleetLoop:
                 tell(listener)
             except Exception:
                 log.exception("listener failed listener=%s", type(listener).__name__)
+
+
+def _listener_of(hear: Hearer) -> str:
+    return type(getattr(hear, "__self__", hear)).__name__

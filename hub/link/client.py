@@ -4,14 +4,13 @@ import random
 import secrets
 import ssl
 
-from paho.mqtt.client import Client
 from paho.mqtt.enums import CallbackAPIVersion
 
 from hub.broker.address import BrokerAddress
 from hub.link.read_ahead import ReadAheadClient
 
 
-def new_client(address: BrokerAddress, purpose: str) -> Client:
+def new_client(address: BrokerAddress, purpose: str) -> ReadAheadClient:
     """Not yet connected. Its id begins with `purpose` and is its own each time: a hub that was killed must not be taken
     over by its own session's leftovers."""
     client = ReadAheadClient(CallbackAPIVersion.VERSION2, client_id=f"{purpose}-{secrets.token_hex(6)}")
@@ -26,7 +25,7 @@ def new_client(address: BrokerAddress, purpose: str) -> Client:
     return client
 
 
-def end(client: Client) -> None:
+def end(client: ReadAheadClient) -> None:
     """Leave the broker properly and end the client's thread."""
     client.disconnect()
     client.loop_stop()

@@ -16,6 +16,7 @@ from hub.broker.ready import reachable_host
 from hub.fleet.inbox import Inbox, Message
 from hub.link.client import end, new_client
 from hub.link.outbox import Outbox
+from hub.link.read_ahead import ReadAheadClient
 from schemas import Leaf, venue_subscription
 from schemas.bounds import MAX_MESSAGE_BYTES
 
@@ -50,6 +51,7 @@ class Link:
         self._acknowledged_early: set[int] = set()
         self._older: set[int] = set()
         self._refusal_logged = ""
+        self._gathered: list[Message] = []
         self._stopping = threading.Event()
         self._client = self._make_client()
 
@@ -89,7 +91,7 @@ class Link:
             for venue in removed:
                 self._client.unsubscribe([venue_subscription(venue, leaf) for leaf in HEARD])
 
-    def _make_client(self) -> Client:
+    def _make_client(self) -> ReadAheadClient:
         client = new_client(self._address, "hub")
         client.max_inflight_messages_set(MAX_IN_FLIGHT)
         client.max_queued_messages_set(MAX_QUEUED)
@@ -97,6 +99,7 @@ class Link:
         client.on_connect = self._on_connect
         client.on_disconnect = self._on_disconnect
         client.on_message = self._on_message
+        client.turn_ended = self._hand_over
         client.on_publish = self._on_acknowledged
         return client
 
@@ -185,7 +188,12 @@ class Link:
             return
         # One byte past the bound is enough for the intake to see, and to count, that it was passed.
         payload = bytes(message.payload[: MAX_MESSAGE_BYTES + 1])
-        self._inbox.put(Message(topic, payload, message.retain, time.time()))
+        self._gathered.append(Message(topic, payload, message.retain, time.time()))
+
+    def _hand_over(self) -> None:
+        gathered, self._gathered = self._gathered, []
+        if gathered:
+            self._inbox.put_all(gathered)
 
     def _log_once(self, text: str) -> None:
         if text != self._refusal_logged:

@@ -7,6 +7,7 @@ packets of telemetry, which halves what a message costs.
 
 import socket
 import ssl
+from collections.abc import Callable
 from typing import Final
 
 from paho.mqtt.client import Client
@@ -52,7 +53,10 @@ class ReadAhead:
 
 
 class ReadAheadClient(Client):
-    """Paho's client, which has no public way to be given a socket: this one makes its own."""
+    """Paho's client, which has no public way to be given a socket: this one makes its own. `turn_ended` is called after
+    the packets that were read at once, on the client's thread."""
+
+    turn_ended: Callable[[], None] | None = None
 
     def _create_socket(self) -> ReadAhead:
         connection = super()._create_socket()
@@ -63,11 +67,15 @@ class ReadAheadClient(Client):
 
     def loop_read(self, max_packets: int = 1) -> MQTTErrorCode:
         """All packets that were read ahead, up to a turn's."""
-        for _ in range(PACKETS_A_TURN):
-            code = super().loop_read(max_packets)
-            connection = self.socket()
-            if code != MQTTErrorCode.MQTT_ERR_SUCCESS or not isinstance(connection, ReadAhead):
-                return code
-            if not connection.pending():
-                break
-        return MQTTErrorCode.MQTT_ERR_SUCCESS
+        try:
+            for _ in range(PACKETS_A_TURN):
+                code = super().loop_read(max_packets)
+                connection = self.socket()
+                if code != MQTTErrorCode.MQTT_ERR_SUCCESS or not isinstance(connection, ReadAhead):
+                    return code
+                if not connection.pending():
+                    break
+            return MQTTErrorCode.MQTT_ERR_SUCCESS
+        finally:
+            if self.turn_ended is not None:
+                self.turn_ended()
