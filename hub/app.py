@@ -24,6 +24,7 @@ from hub.fleet.views import NodeViews
 from hub.health.service import HealthService
 from hub.inventory.service import InventoryService
 from hub.load import LoadService
+from hub.notify import NotifyService
 from hub.rollout import RolloutService
 from hub.rollout.dry_run_service import DryRunService
 from hub.scenes import SceneService
@@ -57,6 +58,7 @@ class Hub:
     telemetry: TelemetryService
     energy: EnergyService
     load: LoadService
+    notify: NotifyService
     asks: AskService
     node_views: NodeViews
     roster: Roster

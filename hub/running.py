@@ -28,6 +28,7 @@ from hub.inventory.service import InventoryService
 from hub.link.link import Link
 from hub.link.retained import RetainedLooks
 from hub.load import LoadService
+from hub.notify import NotifyService
 from hub.rollout.dry_run_service import DryRunService
 from hub.rollout.service import RolloutService
 from hub.scenes.flash.service import FlashService
@@ -168,6 +169,7 @@ class RunningHub:
             telemetry=telemetry,
             energy=energy,
             load=load,
+            notify=NotifyService(engine, inventory, wake=lambda: None),
             health=health,
             credentials=credentials,
             timetables=TimetableService(inventory, rollouts),

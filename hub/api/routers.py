@@ -15,6 +15,7 @@ import hub.fleet.routes
 import hub.health.routes
 import hub.inventory.routes
 import hub.looks.routes
+import hub.notify.routes
 import hub.rollout.routes
 import hub.scenes.flash.routes
 import hub.scenes.pictures.routes
@@ -47,5 +48,6 @@ ROUTERS: tuple[APIRouter, ...] = (
     hub.electrical.advice.routes.router,
     hub.energy.routes.router,
     hub.health.routes.router,
+    hub.notify.routes.router,
     hub.events.routes.router,
 )

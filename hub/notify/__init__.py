@@ -1,0 +1,5 @@
+"""Notification: who is told of findings, by mail, chat, webhook; told once, tried again until it arrives."""
+
+from hub.notify.service import NotifyService
+
+__all__ = ["NotifyService"]
