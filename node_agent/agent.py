@@ -12,6 +12,7 @@ from typing import Final
 from pydantic import ValidationError
 
 from node_agent.board import Board
+from node_agent.board_figures import BoardReader
 from node_agent.clock import ShowClock
 from node_agent.clock_keeper import LOOK_EVERY_S, ClockKeeper
 from node_agent.frame_loop import FrameLoop
@@ -24,7 +25,6 @@ from node_agent.questions import Questions
 from node_agent.rejections import Rejections
 from node_agent.store import Store
 from node_agent.telemetry_pace import TelemetryPace
-from node_agent.temperature import board_temperature_c
 from node_agent.version import agent_version
 from schemas import Answer, Leaf, NodeCredential, Presence, Reported, SupplyTelemetry, Take, Telemetry
 from schemas.bounds import TELEMETRY_INTERVAL_S
@@ -66,6 +66,7 @@ class Agent:
         self._holdings = Holdings(
             credential.venue, credential.node, store, board, self._clock, self._frames, self._rejections
         )
+        self._board_reader = BoardReader(store, store.folder, board.system)
         self._pace = TelemetryPace()
         self._questions = Questions(
             self._clock, self._frames, self._rejections, self._pace, self._give_birth, self._send_telemetry
@@ -90,6 +91,7 @@ class Agent:
 
     def start(self) -> None:
         """What is held shows, before there is any network."""
+        self._board_reader.begin()
         self._clock_keeper.restore()
         self._grants.restore()
         self._holdings.restore()
@@ -117,6 +119,7 @@ class Agent:
         self._link.stop()
         self._frames.stop()
         self._clock_keeper.keep()
+        self._board_reader.end()
 
     def _handle_paced(self, event: Event) -> None:
         """After a message that was refused, rests for some times as long as it took: while messages are judged the
@@ -128,8 +131,9 @@ class Agent:
 
     def _handle(self, event: Event) -> None:
         match event:
-            case Connected(session):
+            case Connected(session, broker_address):
                 _log.info("connected, session %d", session)
+                self._board_reader.connected(broker_address)
                 self._told_lost = False
                 self._session = session
                 self._give_birth()
@@ -252,13 +256,14 @@ class Agent:
                 )
                 for supply in figures.supplies
             ),
-            temperature_c=board_temperature_c(),
+            temperature_c=self._board_reader.temperature_c(),
             clock_offset_ms=self._clock.offset_ms(),
             clock_dispersion_ms=self._clock.dispersion_ms(),
             clock_drift_ppm=self._clock.drift_ppm(),
             clock_source=self._clock.source,
             wall_clock_disciplined=self._clock.wall_disciplined,
             rejected_messages=self._rejections.count + self.inbox.dropped,
+            board=self._board_reader.read(),
         )
         self._sequence = (self._sequence + 1) % 256
         self._publish(Leaf.TELEMETRY, telemetry, qos=0)

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Protocol
 
+from node_agent.board_figures import Tree
 from node_agent.outputs import CaptureHeader, CaptureOutput, Encoder, Output, OutputError, open_spi
 from node_agent.outputs.spi import BUFSIZ_FILE, check_frame_fits, read_bufsiz
 from schemas import DesiredChannel
@@ -20,6 +21,11 @@ class Board(Protocol):
     def outputs(self) -> int: ...
     @property
     def pixel_layers_limit(self) -> int: ...
+    @property
+    def system(self) -> Tree:
+        """By which its operating system tells figures of the board."""
+        ...
+
     @property
     def blocks(self) -> bool:
         """Whether sending a frame takes its wire time, so that each data line needs a thread of its own."""
@@ -47,6 +53,7 @@ class SpiBoard:
     devices: Path = Path("/dev")
     bufsiz_file: Path = BUFSIZ_FILE
     blocks: bool = True
+    system: Tree = Tree()  # noqa: RUF009 it holds no state
 
     def data_line(self, pin: str) -> str:
         """Ports of one bus, such as spidev0.0 and spidev0.1, differ in their select only, which stays unwired."""
@@ -75,6 +82,7 @@ class RehearsalBoard:
     outputs: int = OUTPUTS_PER_NODE
     pixel_layers_limit: int = PIXEL_LAYERS_LIMIT
     blocks: bool = False
+    system: Tree = Tree()  # noqa: RUF009 it holds no state
 
     def data_line(self, pin: str) -> str:
         return pin

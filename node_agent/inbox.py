@@ -3,7 +3,7 @@
 import logging
 import threading
 from collections import deque
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final, Literal
 
 from schemas import Shown
@@ -19,9 +19,10 @@ Source = Literal["desired", "grant", "ask", "take"]
 
 @dataclass(frozen=True, slots=True)
 class Connected:
-    """The link is up under this session."""
+    """The link is up under this session; `broker_address` is the broker's network address."""
 
     session: int
+    broker_address: str | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

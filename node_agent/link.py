@@ -161,7 +161,7 @@ class Link:
         client.subscribe([(topic, 0) for topic in self._sources])
         with self._lock:
             self._connection = (client, presence)
-        self._inbox.put(Connected(presence.session))
+        self._inbox.put(Connected(presence.session, _broker_address(client)))
 
     def _on_disconnect(
         self,
@@ -189,6 +189,15 @@ class Link:
     def _tell_lost(self, reason: str) -> None:
         if not self._stopping.is_set():
             self._inbox.put(Disconnected(reason))
+
+
+def _broker_address(client: Client) -> str | None:
+    connection = client.socket()
+    if not isinstance(connection, socket.socket):
+        return None
+    with contextlib.suppress(OSError):
+        return str(connection.getpeername()[0])
+    return None
 
 
 def _offline(presence: Presence) -> str:

@@ -1,5 +1,5 @@
 """What survives a power cut: the desired document that shows, the one that is staged, the grant, the session counter,
-the last known show time.
+the last known show time, the count of starts.
 
 Each lies in a file of its own: a line with the SHA-256 of what follows, then JSON. A write goes to a temporary file, is
 flushed to the medium, and takes the old one's place by rename, so a reader finds the old or the new one whole. A file
@@ -15,6 +15,7 @@ from typing import Annotated, Final, TypeVar
 
 from pydantic import Field, ValidationError
 
+from node_agent.board_figures import KeptStarts
 from node_agent.clock import KeptClock
 from schemas import Desired, Grant
 from schemas.contract import Contract
@@ -24,6 +25,7 @@ STAGED: Final = "staged.json"
 SESSION: Final = "session.json"
 GRANT: Final = "grant.json"
 CLOCK: Final = "clock.json"
+STARTS: Final = "starts.json"
 DAMAGED_FILES_KEPT: Final = 3
 _MAX_FILE_BYTES: Final = 4 * 1024 * 1024
 _SESSIONS: Final = 256
@@ -50,7 +52,8 @@ class _Session(Contract):
 class Store:
     """The state directory of one agent. Raises StoreError where it can be neither made nor written.
 
-    `damaged_state` says which files were found damaged and set aside since the agent started, or is None.
+    `damaged_state` says which files were found damaged and set aside since the agent started, or is None; `new` is a
+    directory in which nothing lay.
     """
 
     def __init__(self, folder: Path) -> None:
@@ -58,6 +61,7 @@ class Store:
         self._damaged: list[str] = []
         try:
             folder.mkdir(parents=True, exist_ok=True)
+            self.new = not any(folder.iterdir())
             for leftover in folder.glob(".*.writing"):
                 leftover.unlink()
         except OSError as error:
@@ -66,9 +70,14 @@ class Store:
         self.staged = self._load(STAGED, Desired)
         self._grant = self._load(GRANT, Grant)
         self._clock = self._load(CLOCK, KeptClock)
+        self.starts = self._load(STARTS, KeptStarts)
         self._session = self._load_session()
         if self.showing and self.staged and self.staged.revision <= self.showing.revision:
             self.drop_staged()  # power went between the two steps of `take`
+
+    @property
+    def folder(self) -> Path:
+        return self._folder
 
     @property
     def damaged_state(self) -> str | None:
@@ -112,6 +121,14 @@ class Store:
     def keep_clock(self, kept: KeptClock) -> None:
         self._write(CLOCK, kept.model_dump_json().encode())
         self._clock = kept
+
+    def keep_starts(self, kept: KeptStarts) -> None:
+        """Counts on in memory where the disk no longer takes it."""
+        self.starts = kept
+        try:
+            self._write(STARTS, kept.model_dump_json().encode())
+        except StoreError as error:
+            _log.warning("the count of starts is not kept: %s", error)
 
     def next_session(self) -> int:
         """Counts connections: 0 to 255, then 0 again. Counts on in memory where the disk no longer takes it."""

@@ -99,7 +99,7 @@ class BoardFigures(Contract):
     link: Annotated[Literal["wired", "wireless"] | None, Field(description="How it reaches the broker.")] = None
     signal_dbm: Annotated[float, Field(ge=-200, le=50, description="Of a wireless link.")] | None = None
     link_mbit_per_s: Annotated[float, Field(ge=0, le=1e6, description="Agreed speed of the link.")] | None = None
-    reconnects: Annotated[Counter, Field(description="Connections to the broker since the agent started.")] = 0
+    reconnects: Annotated[Counter, Field(description="Connections after the first, since the agent started.")] = 0
 
 
 class Telemetry(Contract):

@@ -23,6 +23,7 @@ from typing import Final, NamedTuple
 from hub.parent_death import END_WITH_PARENT
 from node_agent.agent import Agent
 from node_agent.board import Board, RehearsalBoard
+from node_agent.board_figures import Tree
 from node_agent.clock import ShowClock
 from node_agent.frame_figures import FrameFigures
 from node_agent.inbox import Taken
@@ -189,7 +190,7 @@ class SteppedAgent:
         self._agent = Agent(
             credential,
             Store(folder),
-            RehearsalBoard(folder),
+            RehearsalBoard(folder, system=Tree(folder)),  # each board reads its own system's files, not all one's
             make_frames=partial(TakesOnly, takes, self.wake),
             make_link=partial(LoopLink, self.wake),
         )
