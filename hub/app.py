@@ -22,6 +22,7 @@ from hub.fleet.asks import AskService
 from hub.fleet.roster import Roster
 from hub.fleet.views import NodeViews
 from hub.health.service import HealthService
+from hub.history import HistoryService
 from hub.inventory.service import InventoryService
 from hub.load import LoadService
 from hub.notify import NotifyService
@@ -30,7 +31,6 @@ from hub.rollout.dry_run_service import DryRunService
 from hub.scenes import SceneService
 from hub.scenes.flash.service import FlashService
 from hub.settings import Settings
-from hub.telemetry.service import TelemetryService
 from hub.timetable.service import TimetableService
 from hub.web.page import mount_page
 from schemas.bounds import MAX_VENUE_FILE_BYTES
@@ -55,7 +55,7 @@ class Hub:
     audit: AuditService
     credentials: CredentialService
     health: HealthService
-    telemetry: TelemetryService
+    history: HistoryService
     energy: EnergyService
     load: LoadService
     notify: NotifyService

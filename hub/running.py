@@ -24,6 +24,7 @@ from hub.fleet.rebirth import Rebirth
 from hub.fleet.roster import Roster
 from hub.fleet.views import NodeViews
 from hub.health.service import HealthService
+from hub.history import HistoryService
 from hub.inventory.service import InventoryService
 from hub.link.link import Link
 from hub.link.retained import RetainedLooks
@@ -35,7 +36,6 @@ from hub.scenes.flash.service import FlashService
 from hub.scenes.flash.store import FlashStore
 from hub.scenes.service import SceneService
 from hub.settings import Settings
-from hub.telemetry.service import TelemetryService
 from hub.timetable.service import TimetableService
 from schemas import Leaf
 
@@ -94,7 +94,7 @@ class RunningHub:
             flashes_known=flashes.found_so_far,
         )
         budgets = BudgetService(engine, loop, rollouts)
-        telemetry = TelemetryService(engine)
+        history = HistoryService(engine, loop.state, settings.telemetry_interval_s)
         energy = EnergyService(engine, loop.state)
         load = LoadService(engine, loop.state, settings.telemetry_interval_s)
         asks = AskService(loop)
@@ -118,7 +118,7 @@ class RunningHub:
         loop.add_listener(asks, (Leaf.ANSWER,))
         loop.add_listener(rollouts)
         loop.add_listener(budgets, (Leaf.PRESENCE, Leaf.REPORTED, Leaf.TELEMETRY))
-        loop.add_listener(telemetry, (Leaf.TELEMETRY,))
+        loop.add_listener(history, (Leaf.TELEMETRY,))
         loop.add_listener(energy, (Leaf.PRESENCE,))
         loop.add_listener(load, ())
         loop.add_listener(health, (Leaf.PRESENCE, Leaf.REPORTED, Leaf.TELEMETRY))
@@ -139,6 +139,7 @@ class RunningHub:
             budgets.venue_changed(venue)
             energy.venue_changed(venue)
             load.venue_changed(venue)
+            history.venue_changed(venue)
             events.publish("venue", venue_id, {"id": venue_id})
 
         for venue_id in inventory.venue_ids():
@@ -166,7 +167,7 @@ class RunningHub:
             roster=roster,
             node_views=node_views,
             asks=asks,
-            telemetry=telemetry,
+            history=history,
             energy=energy,
             load=load,
             notify=NotifyService(engine, inventory, wake=lambda: None),
@@ -176,7 +177,7 @@ class RunningHub:
         )
 
         # In order of dependence: whoever is stopped first is the one that others no longer feed.
-        for part in (telemetry, energy, load, rollouts, flashes, loop, link, looks):
+        for part in (history, energy, load, rollouts, flashes, loop, link, looks):
             part.start()
             self._parts.callback(part.stop)
         self._parts.callback(scenes.stop)

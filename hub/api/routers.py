@@ -13,6 +13,7 @@ import hub.energy.routes
 import hub.events.routes
 import hub.fleet.routes
 import hub.health.routes
+import hub.history.routes
 import hub.inventory.routes
 import hub.looks.routes
 import hub.notify.routes
@@ -47,6 +48,7 @@ ROUTERS: tuple[APIRouter, ...] = (
     hub.audit.document.routes.router,
     hub.electrical.advice.routes.router,
     hub.energy.routes.router,
+    hub.history.routes.router,
     hub.health.routes.router,
     hub.notify.routes.router,
     hub.events.routes.router,

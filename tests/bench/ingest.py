@@ -33,9 +33,9 @@ from hub.fleet.rebirth import Rebirth
 from hub.fleet.roster import Roster
 from hub.fleet.views import NodeViews
 from hub.health.service import HealthService
+from hub.history import HistoryService
 from hub.link.link import Link
 from hub.load import LoadService
-from hub.telemetry.service import TelemetryService
 from schemas import Leaf, Presence, Venue, node_topic, venue_subscription
 from tests.bench.line import print_line
 from tests.brokers import HUB_USER, hub_account
@@ -94,7 +94,7 @@ def run_hub(place: Place, parent: Connection) -> None:
         engine = open_engine(f"sqlite:///{Path(folder) / 'hub.sqlite3'}")
         migrate(engine)
         loop, events = FleetLoop(), EventBus()
-        roster, telemetry = Roster(loop), TelemetryService(engine)
+        roster, telemetry = Roster(loop), HistoryService(engine, loop.state, 5.0)
         energy, load = EnergyService(engine, loop.state), LoadService(engine, loop.state, 5.0)
         health = HealthService(
             engine, loop, events, telemetry_interval_s=5.0, desired_revision=lambda _venue, _node: None
@@ -113,7 +113,7 @@ def run_hub(place: Place, parent: Connection) -> None:
         loop.add_listener(health, (Leaf.TELEMETRY,))
         loop.add_listener(views)
         venue = bench_venue()
-        for part in (roster, health, energy, load):
+        for part in (roster, health, energy, load, telemetry):
             part.venue_changed(venue)
         for storing in (telemetry, energy, load):
             storing.start()
@@ -130,7 +130,7 @@ def run_hub(place: Place, parent: Connection) -> None:
 
         def ended() -> bool:
             seen = telemetry.stored + telemetry.dropped + loop.inbox.dropped
-            return seen + len(telemetry._rows) >= MESSAGES or time.monotonic() > end_s
+            return seen + telemetry.waiting >= MESSAGES or time.monotonic() > end_s
 
         while not ended():
             time.sleep(0.02)

@@ -1,4 +1,4 @@
-"""The real application on a real server, over a real database file; behind it only inventory, tokens and energy."""
+"""The real application on a real server, over a real database file; behind it what needs no broker."""
 
 import threading
 from collections.abc import Iterator
@@ -16,6 +16,7 @@ from hub.app import API, Hub, create_app
 from hub.database import migrate, open_engine
 from hub.energy import EnergyService
 from hub.fleet.state import FleetState
+from hub.history import HistoryService
 from hub.inventory.service import InventoryService
 from hub.settings import Settings
 from tests.processes import wait_until
@@ -45,10 +46,11 @@ def open_edge(folder: Path, *extra: APIRouter) -> Iterator[Edge]:
     # The other rooms need a broker; their fields stay unset, so that a call that touches one fails.
     hub = object.__new__(Hub)
     hub.settings, hub.engine = settings, engine
-    hub.tokens, hub.inventory, hub.energy = (
+    hub.tokens, hub.inventory, hub.energy, hub.history = (
         TokenService(engine),
         InventoryService(engine),
         EnergyService(engine, FleetState()),
+        HistoryService(engine, FleetState(), 5.0),
     )
     app = create_app(hub)
     for router in extra:
