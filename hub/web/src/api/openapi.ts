@@ -1862,6 +1862,48 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/venues/{venue}/history/{subject_kind}/{subject}.csv": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * History Csv
+         * @description The same as CSV (RFC 4180): a line for each point at which anything was told, times in UTC.
+         */
+        get: operations["history_csv"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/history/{subject_kind}/{subject}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * History
+         * @description Figures over time of a node, a supply or the venue itself (named by its id again): low, mean and high.
+         *
+         *     Kept raw for a day, by the minute for a month, by the hour for ten years; the hub reads what fills the points.
+         */
+        get: operations["history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/venues/{venue}/findings": {
         parameters: {
             query?: never;
@@ -3765,6 +3807,35 @@ export interface components {
             frame_rate_share_at_least?: number | null;
         };
         /**
+         * HistorySeries
+         * @description Figures of one subject over time, at evenly spaced points.
+         */
+        HistorySeries: {
+            /** Venue */
+            venue: string;
+            subject_kind: components["schemas"]["SubjectKind"];
+            /** Subject */
+            subject: string;
+            /** @description What the points are made from: every sample, minutes or hours. */
+            level: components["schemas"]["hub__history__levels__Level"];
+            /** From Ms */
+            from_ms: number;
+            /** Until Ms */
+            until_ms: number;
+            /**
+             * Period Ms
+             * @description How long each point is.
+             */
+            period_ms: number;
+            /**
+             * At Ms
+             * @description Where each point's time begins, `period_ms` apart; the first may be earlier.
+             */
+            at_ms: number[];
+            /** Quantities */
+            quantities: components["schemas"]["QuantitySeries"][];
+        };
+        /**
          * Hours
          * @description When a route tells. Hours whose end is not after their begin end on the next day and belong to the day before.
          */
@@ -3844,12 +3915,6 @@ export interface components {
             /** Reason */
             reason: string;
         };
-        /**
-         * Level
-         * @description How bright the runs are while they are looked at.
-         * @enum {string}
-         */
-        Level: "typical" | "under-budget" | "worst-case";
         /**
          * LinearColour
          * @description Shares of full light of red, green and blue, with the primaries of sRGB and no transfer function.
@@ -3993,7 +4058,7 @@ export interface components {
          * @description The darkest place of a run at one level.
          */
         LowestVolts: {
-            level: components["schemas"]["Level"];
+            level: components["schemas"]["hub__electrical__levels__Level"];
             /** Volts */
             volts: number;
             /** At Pixel */
@@ -5041,6 +5106,41 @@ export interface components {
              */
             rest_s: number;
         };
+        /**
+         * Quantity
+         * @description One figure. Their order is the order of columns in the database: a new one goes to the end, none is taken out.
+         * @enum {string}
+         */
+        Quantity: "amps" | "highest-amps" | "limiter-scale" | "frame-rate" | "late-frames" | "render-time" | "temperature" | "clock-dispersion" | "memory-free" | "disk-free" | "signal" | "heard" | "budget" | "nodes-online";
+        /**
+         * QuantitySeries
+         * @description One quantity; each list has a value for each of `at_ms`, null where nothing was told.
+         */
+        QuantitySeries: {
+            quantity: components["schemas"]["Quantity"];
+            /**
+             * Unit
+             * @description Such as A, Hz, ms, °C, dBm; `share` is from 0 to 1.
+             */
+            unit: string;
+            /**
+             * About
+             * @description What it is.
+             */
+            about: string;
+            /**
+             * Low
+             * @description The lowest within each point's time.
+             */
+            low: (number | null)[];
+            /** Mean */
+            mean: (number | null)[];
+            /**
+             * High
+             * @description The highest within each point's time.
+             */
+            high: (number | null)[];
+        };
         Question: components["schemas"]["AskIdentify"] | components["schemas"]["AskWalk"] | components["schemas"]["AskTestPattern"] | components["schemas"]["AskTelemetry"];
         /**
          * RoleOfLook
@@ -5348,7 +5448,7 @@ export interface components {
             node: string;
             /** Channel */
             channel: number;
-            level: components["schemas"]["Level"];
+            level: components["schemas"]["hub__electrical__levels__Level"];
             /** Minimum V */
             minimum_v: number;
             /**
@@ -5709,6 +5809,12 @@ export interface components {
              */
             colour: string | components["schemas"]["LinearColour"] | components["schemas"]["TemperatureColour"];
         };
+        /**
+         * SubjectKind
+         * @description Whose history it is.
+         * @enum {string}
+         */
+        SubjectKind: "node" | "supply" | "venue";
         /**
          * SunTimes
          * @description The sun on a day, over a flat horizon; null for what does not happen that day.
@@ -6577,6 +6683,12 @@ export interface components {
             of: string[];
         };
         /**
+         * Level
+         * @description How bright the runs are while they are looked at.
+         * @enum {string}
+         */
+        hub__electrical__levels__Level: "typical" | "under-budget" | "worst-case";
+        /**
          * RefusalView
          * @description Why the node would not stage a revision.
          */
@@ -6588,6 +6700,12 @@ export interface components {
             /** Remedy */
             remedy: string;
         };
+        /**
+         * Level
+         * @description How finely history is kept: every sample, one row a minute, one row an hour.
+         * @enum {string}
+         */
+        hub__history__levels__Level: "raw" | "minute" | "hour";
         /**
          * RefusalView
          * @description Why a node kept the rollout from being taken, or was left out of it.
@@ -9127,7 +9245,7 @@ export interface operations {
     run_volts: {
         parameters: {
             query?: {
-                level?: components["schemas"]["Level"];
+                level?: components["schemas"]["hub__electrical__levels__Level"];
             };
             header?: never;
             path: {
@@ -9646,6 +9764,78 @@ export interface operations {
                 };
                 content: {
                     "text/csv": unknown;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    history_csv: {
+        parameters: {
+            query?: {
+                /** @description Which; again for each. Without it all there are. */
+                quantity?: components["schemas"]["Quantity"][] | null;
+                /** @description Where it begins; without it a day before the end. */
+                from_ms?: number | null;
+                /** @description Where it ends; without it now. */
+                until_ms?: number | null;
+                /** @description At most so many points. */
+                points?: number;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                subject_kind: components["schemas"]["SubjectKind"];
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                subject: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv": unknown;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    history: {
+        parameters: {
+            query?: {
+                /** @description Which; again for each. Without it all there are. */
+                quantity?: components["schemas"]["Quantity"][] | null;
+                /** @description Where it begins; without it a day before the end. */
+                from_ms?: number | null;
+                /** @description Where it ends; without it now. */
+                until_ms?: number | null;
+                /** @description At most so many points. */
+                points?: number;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                subject_kind: components["schemas"]["SubjectKind"];
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                subject: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistorySeries"];
                 };
             };
             default: components["responses"]["Problem"];
