@@ -38,6 +38,7 @@ COMMANDS: Final = MappingProxyType(
         "pixel-type": "pixel_type",
         "advice": "advice",
         "energy": "energy:energy",
+        "history": "history:history",
         "token": "token",
     }
 )
