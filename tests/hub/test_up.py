@@ -231,6 +231,14 @@ def events_of(client: httpx.Client, heard: list[tuple[str, dict[str, Any]]], rea
                 heard.append((kind, json.loads(line.removeprefix("data: "))))
 
 
+def watched(running: RunningUp, token: str, seconds: int) -> list[dict[str, Any]]:
+    """What `stringcourse node watch` prints in so long."""
+    environment = {**os.environ, "STRINGCOURSE_TOKEN": token, "STRINGCOURSE_HUB": running.url}
+    done = run_warm(["stringcourse", "node", "watch", NODE, "--seconds", str(seconds), "--json"], environment)
+    assert done.returncode == 0, done.stderr
+    return [json.loads(line) for line in done.stdout.splitlines()]
+
+
 def test_real_agent_is_adopted_asked_missed_and_known_again(
     start_up: StartUp, tmp_path: Path, request: pytest.FixtureRequest
 ) -> None:
@@ -254,6 +262,10 @@ def test_real_agent_is_adopted_asked_missed_and_known_again(
         declined = client.post(f"/venues/{VENUE}/nodes/{NODE}/asks", json={"kind": "walk", "channel": 4})
         assert declined.status_code == 409
         assert "declines" in declined.json()["detail"]
+        figures = watched(first, token, 3)
+        assert len(figures) >= 3  # where the usual interval would bring one
+        assert figures[-1]["board"]["start_cause"] == "first"
+        assert figures[-1]["uptime_s"] > figures[0]["uptime_s"]
 
         # The hub is killed; the board goes on, and the next hub adopts it.
         first.process.kill()
