@@ -11,7 +11,9 @@ import hub.cues.routes
 import hub.electrical.advice.routes
 import hub.energy.routes
 import hub.events.routes
+import hub.fault_finding.routes
 import hub.fleet.routes
+import hub.health.mute_routes
 import hub.health.routes
 import hub.history.routes
 import hub.inventory.routes
@@ -50,6 +52,8 @@ ROUTERS: tuple[APIRouter, ...] = (
     hub.energy.routes.router,
     hub.history.routes.router,
     hub.health.routes.router,
+    hub.health.mute_routes.router,
+    hub.fault_finding.routes.router,
     hub.notify.routes.router,
     hub.events.routes.router,
 )

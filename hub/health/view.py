@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pydantic import BaseModel, Field
 
 from hub.health.kinds import CauseKind, Change, FindingKind, FindingState, Severity
-from hub.health.models import Finding
+from hub.health.models import Finding, FindingChange
 from schemas.contract import Id
 
 
@@ -44,12 +44,28 @@ class FindingView(BaseModel):
 
 
 class FindingChangeView(BaseModel):
-    """What happened to a finding. `by` is null where the hub did it."""
+    """What happened to a finding. `by` is null where the hub did it, or somebody whose token has no name."""
 
     at_ms: int
     change: Change
     by: str | None
     note: str | None
+
+
+class FindingDetail(FindingView):
+    """A finding with its history, and the findings that it stands for."""
+
+    changes: list[FindingChangeView] = Field(description="What happened to it, oldest first; the newest 500.")
+    member_findings: list[FindingView]
+
+
+def detail_of(finding: Finding, changes: Sequence[FindingChange], members: Sequence[Finding]) -> FindingDetail:
+    view = view_of(finding, [member.id or 0 for member in members])
+    return FindingDetail(
+        **dict(view),
+        changes=[FindingChangeView(at_ms=one.at_ms, change=one.change, by=one.by, note=one.note) for one in changes],
+        member_findings=[view_of(member) for member in members],
+    )
 
 
 def view_of(finding: Finding, members: Sequence[int] = ()) -> FindingView:

@@ -3,7 +3,7 @@
 from hub.health.kinds import FindingKind, Severity
 from hub.health.models import Finding
 from hub.health.rule import Fault, Hysteresis, Rule, Subject, Words
-from hub.health.table import new_finding
+from hub.health.table import FindingTable, new_finding
 
 
 def invented_finding(venue: str, kind: FindingKind, node: str, started_at_ms: int = 0) -> Finding:
@@ -11,3 +11,8 @@ def invented_finding(venue: str, kind: FindingKind, node: str, started_at_ms: in
     return new_finding(
         Subject(venue, kind, node), rule, Fault(node, {}), started_at_ms=started_at_ms, opened_at_ms=started_at_ms
     )
+
+
+def store(table: FindingTable, findings: list[Finding]) -> None:
+    with table.ledger(0) as ledger:
+        ledger.open(findings)

@@ -173,12 +173,12 @@ def test_overload_names_the_supply_and_the_figures(
 def test_findings_come_in_pages_newest_first(engine: Engine, watch: Callable[[], Watched]) -> None:
     from hub.health.kinds import FindingKind
     from hub.health.table import FindingTable
-    from tests.hub.health.invented_findings import invented_finding
+    from tests.hub.health.invented_findings import invented_finding, store
 
     _, health = watch()
     table = FindingTable(engine)
     rows = [invented_finding(VENUE, FindingKind.SLOW, f"node-{n}", n) for n in range(5)]
-    table.write(rows, [], 0)
+    store(table, rows)
     first = health.findings(VENUE, FindingFilter(kind=FindingKind.SLOW), None, 2)
     assert [one.node for one in first] == ["node-4", "node-3"]
     assert [one.node for one in health.findings(VENUE, FindingFilter(), int(first[-1].id), 10)] == [

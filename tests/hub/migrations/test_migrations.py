@@ -22,7 +22,7 @@ from hub.rollout.store import RolloutStore
 from hub.venue_file import read_venue_file
 from schemas import PixelTypeSources
 from tests.hub.conftest import on_each_database
-from tests.hub.health.invented_findings import invented_finding
+from tests.hub.health.invented_findings import invented_finding, store
 from tests.hub.venue_file.test_reading import DEMO
 from tests.hub.venue_file.test_reading import GOOD as KIOSK
 from tests.hub.venue_file.venues import changed
@@ -78,8 +78,8 @@ def test_rows_are_counted_beyond_32_bits(engine: Engine) -> None:
         connection.execute(insert(Finding), [_finding().model_dump() | {"id": 2**31 - 1}])
         if engine.dialect.name == "postgresql":
             connection.execute(text("SELECT setval('finding_id_seq', 2147483647)"))
-    findings.write([_finding()], [], 0)
-    assert [one.id for one in findings.open_findings()] == [2**31 - 1, 2**31]
+    store(findings, [_finding()])
+    assert [one.id for one in findings.open_or_ended_since(0)] == [2**31 - 1, 2**31]
     assert [one.id for one in findings.listed("arcade", FindingFilter(), 10**17, 5)] == [2**31, 2**31 - 1]
 
 

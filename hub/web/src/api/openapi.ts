@@ -1924,6 +1924,282 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/venues/{venue}/findings/digest": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Finding Digest
+         * @description A day in a few sentences: what is still wrong, what came and went.
+         */
+        get: operations["finding_digest"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/findings/{finding}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Finding
+         * @description One finding: what happened to it, by whom and when, and the findings that it stands for.
+         */
+        get: operations["finding"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/findings/{finding}/acknowledge": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Acknowledge Finding
+         * @description Say that you are on it: nobody is notified of it any more. 409 where it has ended.
+         */
+        post: operations["acknowledge_finding"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/findings/{finding}/notes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Note Finding
+         * @description Add what you saw or did to its history, open or ended; at most 200 notes.
+         */
+        post: operations["note_finding"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/mutes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Mutes
+         * @description Planned work, newest first: what goes on and what is to come.
+         */
+        get: operations["mutes"];
+        put?: never;
+        /**
+         * Add Mute
+         * @description Plan work on nodes, zones, or everything: what it covers is shown and told to nobody while it lasts.
+         *
+         *     What is still wrong at its end is told then.
+         */
+        post: operations["add_mute"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/mutes/{mute}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        /**
+         * Lift Mute
+         * @description End planned work now: what is still wrong is told. 409 where it is over already.
+         */
+        delete: operations["lift_mute"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/fault-symptoms": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Fault Symptoms
+         * @description What may be seen at a run or board, to begin with, and the findings that look like it.
+         */
+        get: operations["fault_symptoms"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/fault-findings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Fault Findings
+         * @description Searches for faults, newest first. The newest 200 of a venue are kept.
+         */
+        get: operations["fault_findings"];
+        put?: never;
+        /**
+         * Begin Fault Finding
+         * @description Begin to search for a fault of a node or one of its runs.
+         *
+         *     Answered with the first question. What the hub knows by itself (is the board heard, does its limiter dim, what
+         *     volts the plan leaves at the far end) it answers by itself; those answers stand among the steps. A question that
+         *     needs a test pattern has it shown on the node.
+         */
+        post: operations["begin_fault_finding"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/fault-findings/{fault_finding}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Fault Finding
+         * @description One search: where it stands, what was answered, and what the hub knows just now.
+         */
+        get: operations["fault_finding"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/fault-findings/{fault_finding}/answers": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Answer Fault Finding
+         * @description Answer the question that stands; the next one comes back, its pattern shown, or the diagnosis.
+         *
+         *     `not-it` at a diagnosis asks for what else it may be. 409 where another step stands by now, or it has ended.
+         */
+        post: operations["answer_fault_finding"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/fault-findings/{fault_finding}/back": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Take Back Answer
+         * @description Take the last answer of a person back: its question stands again. 409 where there is none, or it has ended.
+         */
+        post: operations["take_back_answer"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/fault-findings/{fault_finding}/pattern": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Show Fault Pattern
+         * @description Show the pattern of the question that stands again. 409 where it has none, or the node is off or declines.
+         */
+        post: operations["show_fault_pattern"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/venues/{venue}/fault-findings/{fault_finding}/end": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * End Fault Finding
+         * @description End it, mended or not. 409 where it has ended.
+         */
+        post: operations["end_fault_finding"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/venues/{venue}/destinations": {
         parameters: {
             query?: never;
@@ -2097,6 +2373,17 @@ export interface components {
          */
         About: "opened" | "ended" | "digest" | "test";
         /**
+         * Acknowledgement
+         * @description That somebody is on it.
+         */
+        Acknowledgement: {
+            /**
+             * Note
+             * @description What is being done, or known.
+             */
+            note?: string | null;
+        };
+        /**
          * Advice
          * @description An answer that was computed, with all that is needed to compute it again by hand.
          */
@@ -2141,6 +2428,21 @@ export interface components {
             confirmation: string;
             /** Cautions */
             cautions: string[];
+        };
+        /**
+         * AnswerRequest
+         * @description The answer to the question that stands, or `not-it` to a diagnosis.
+         */
+        AnswerRequest: {
+            /**
+             * Step
+             * @description The step that it answers, so that a press that came twice counts once.
+             */
+            step: string;
+            /** Answer */
+            answer: string;
+            /** Note */
+            note?: string | null;
         };
         /**
          * Apart
@@ -2523,31 +2825,29 @@ export interface components {
             left_out: components["schemas"]["LeftOut"][];
         };
         /**
+         * CarriedItem
+         * @description A tool or a spare to take along.
+         */
+        CarriedItem: {
+            /** What */
+            what: string;
+            /**
+             * Size
+             * @description Its size or kind, from the inventory where that tells.
+             */
+            size: string;
+            /**
+             * Source
+             * @description Where the size comes from.
+             */
+            source: string;
+        };
+        /**
          * CauseKind
          * @description What several nodes share, so that one fault of it looks like a fault of each.
          * @enum {string}
          */
         CauseKind: "supply" | "switch" | "zone" | "venue";
-        /**
-         * Change
-         * @description What happens to one item of the venue, or to the venue's own fields.
-         */
-        Change: {
-            kind: components["schemas"]["ChangeKind"];
-            /**
-             * Noun
-             * @description venue, pixel type, supply, node, zone, scene, timetable entry or cue list
-             */
-            noun: string;
-            /** Id */
-            id: string;
-            /**
-             * Fields
-             * @description Where it is changed: each field.
-             * @default []
-             */
-            fields: components["schemas"]["FieldChange"][];
-        };
         /**
          * ChangeKind
          * @description What happens to an item.
@@ -2618,6 +2918,16 @@ export interface components {
              * @example 0.5
              */
             speed_m_per_s: number;
+        };
+        /**
+         * ChoiceView
+         * @description An answer to give.
+         */
+        ChoiceView: {
+            /** Answer */
+            answer: string;
+            /** Words */
+            words: string;
         };
         /**
          * ClockedTiming
@@ -2895,6 +3205,103 @@ export interface components {
         Destinations: {
             /** Items */
             items: components["schemas"]["DestinationView"][];
+        };
+        /**
+         * DiagnosisView
+         * @description What it is, how to prove it, what to do and what to carry up the ladder.
+         */
+        DiagnosisView: {
+            /** Step */
+            step: string;
+            /** Title */
+            title: string;
+            /**
+             * Likely
+             * @description What it most likely is.
+             */
+            likely: string;
+            /**
+             * Proof
+             * @description How to prove it before anything is changed.
+             */
+            proof: string;
+            /** Remedy */
+            remedy: string;
+            /** Carry */
+            carry: components["schemas"]["CarriedItem"][];
+            /** Cautions */
+            cautions: string[];
+            /**
+             * Source
+             * @description What the reasoning rests on.
+             */
+            source: string;
+            /**
+             * Choices
+             * @description `not-it`, where something else may be behind it; else empty.
+             */
+            choices: components["schemas"]["ChoiceView"][];
+        };
+        /**
+         * Digest
+         * @description What was wrong from `from_ms` until before `until_ms`; findings that another stands for are not counted.
+         */
+        Digest: {
+            /** From Ms */
+            from_ms: number;
+            /** Until Ms */
+            until_ms: number;
+            /**
+             * Opened
+             * @description Told in this time.
+             */
+            opened: number;
+            /**
+             * Ended
+             * @description Over in this time.
+             */
+            ended: number;
+            /**
+             * Still Open
+             * @description Open at its end.
+             */
+            still_open: number;
+            /**
+             * Sentences
+             * @description The digest to read: the day in a few sentences.
+             */
+            sentences: string[];
+            /**
+             * Rows
+             * @description Still open first, then the worst, then the newest; at most 100.
+             */
+            rows: components["schemas"]["DigestRow"][];
+        };
+        /**
+         * DigestRow
+         * @description A finding of the spell.
+         */
+        DigestRow: {
+            /** Id */
+            id: string;
+            kind: components["schemas"]["FindingKind"];
+            severity: components["schemas"]["Severity"];
+            state: components["schemas"]["FindingState"];
+            /** Message */
+            message: string;
+            /** Next Check */
+            next_check: string;
+            /** Started At Ms */
+            started_at_ms: number;
+            /** Ended At Ms */
+            ended_at_ms: number | null;
+            /** Openings */
+            openings: number;
+            /**
+             * Nodes
+             * @description How many nodes it stands for.
+             */
+            nodes: number;
         };
         /**
          * Done
@@ -3198,6 +3605,19 @@ export interface components {
             white: number;
         };
         /**
+         * EndRequest
+         * @description How it ended.
+         */
+        EndRequest: {
+            /**
+             * Mended
+             * @description Whether the fault is gone; null where nobody knows yet.
+             */
+            mended?: boolean | null;
+            /** Note */
+            note?: string | null;
+        };
+        /**
          * EnergyAccount
          * @description What a venue's pixels drew, from the counters of its boards.
          */
@@ -3314,6 +3734,125 @@ export interface components {
              * @description Id of the supply or node, or the day, YYYY-MM-DD.
              */
             name: string;
+        };
+        /**
+         * FaultFindingRequest
+         * @description What to search for. Without `symptom`, and where needed without `channel`, the first questions ask for them.
+         */
+        FaultFindingRequest: {
+            /**
+             * Node
+             * @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths.
+             */
+            node: string;
+            /** Channel */
+            channel?: number | null;
+            symptom?: components["schemas"]["Symptom"] | null;
+        };
+        /**
+         * FaultFindingSummary
+         * @description One search for a fault. Times are show time, ms.
+         */
+        FaultFindingSummary: {
+            /** Id */
+            id: string;
+            /**
+             * Node
+             * @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths.
+             */
+            node: string;
+            /** Channel */
+            channel: number | null;
+            symptom: components["schemas"]["Symptom"] | null;
+            /**
+             * State
+             * @enum {string}
+             */
+            state: "asking" | "diagnosed" | "ended";
+            /**
+             * Title
+             * @description What is seen, or once that is known, what it is.
+             */
+            title: string;
+            /** Begun At Ms */
+            begun_at_ms: number;
+            /** Begun By */
+            begun_by: string | null;
+            /** Ended At Ms */
+            ended_at_ms: number | null;
+            /** Ended By */
+            ended_by: string | null;
+            /**
+             * Mended
+             * @description What was said at its end; null where nothing was.
+             */
+            mended: boolean | null;
+            /**
+             * Note
+             * @description What was said at its end.
+             */
+            note: string | null;
+        };
+        /**
+         * FaultFindingView
+         * @description One search for a fault with every step. `question` while asking, then `diagnosis`, which stays.
+         */
+        FaultFindingView: {
+            /** Id */
+            id: string;
+            /**
+             * Node
+             * @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths.
+             */
+            node: string;
+            /** Channel */
+            channel: number | null;
+            symptom: components["schemas"]["Symptom"] | null;
+            /**
+             * State
+             * @enum {string}
+             */
+            state: "asking" | "diagnosed" | "ended";
+            /**
+             * Title
+             * @description What is seen, or once that is known, what it is.
+             */
+            title: string;
+            /** Begun At Ms */
+            begun_at_ms: number;
+            /** Begun By */
+            begun_by: string | null;
+            /** Ended At Ms */
+            ended_at_ms: number | null;
+            /** Ended By */
+            ended_by: string | null;
+            /**
+             * Mended
+             * @description What was said at its end; null where nothing was.
+             */
+            mended: boolean | null;
+            /**
+             * Note
+             * @description What was said at its end.
+             */
+            note: string | null;
+            /**
+             * Facts
+             * @description What the hub knows of node and run at this moment.
+             */
+            facts: string[];
+            /**
+             * Steps
+             * @description Answers so far, oldest first, those taken back among them.
+             */
+            steps: components["schemas"]["StepTaken"][];
+            question: components["schemas"]["QuestionView"] | null;
+            diagnosis: components["schemas"]["DiagnosisView"] | null;
+            /**
+             * Stuck
+             * @description Why it cannot go on: end it and begin anew. Null as a rule.
+             */
+            stuck: string | null;
         };
         /**
          * Feed
@@ -3435,11 +3974,122 @@ export interface components {
             after?: unknown;
         };
         /**
+         * FindingChangeView
+         * @description What happened to a finding. `by` is null where the hub did it, or somebody whose token has no name.
+         */
+        FindingChangeView: {
+            /** At Ms */
+            at_ms: number;
+            change: components["schemas"]["hub__health__kinds__Change"];
+            /** By */
+            by: string | null;
+            /** Note */
+            note: string | null;
+        };
+        /**
+         * FindingDetail
+         * @description A finding with its history, and the findings that it stands for.
+         */
+        FindingDetail: {
+            /** Id */
+            id: string;
+            kind: components["schemas"]["FindingKind"];
+            severity: components["schemas"]["Severity"];
+            state: components["schemas"]["FindingState"];
+            /**
+             * Node
+             * @description Where to look first; null where it is about no single node.
+             */
+            node: string | null;
+            /** Supply */
+            supply: string | null;
+            /** @description Set on a finding that stands for its members. */
+            cause: components["schemas"]["SharedCause"] | null;
+            /**
+             * Members
+             * @description Ids of the findings folded into this one.
+             */
+            members: string[];
+            /**
+             * Folded Into
+             * @description The finding that stands for this one.
+             */
+            folded_into: string | null;
+            /**
+             * Started At Ms
+             * @description Show time at which the fault began, ms.
+             */
+            started_at_ms: number;
+            /**
+             * Opened At Ms
+             * @description Show time at which it was told, ms.
+             */
+            opened_at_ms: number;
+            /**
+             * Ended At Ms
+             * @description Show time at which it was over, ms.
+             */
+            ended_at_ms: number | null;
+            /**
+             * Openings
+             * @description How often it came back: more than 1 is one finding that would not stay away.
+             */
+            openings: number;
+            /**
+             * Evidence
+             * @description Figures measured when it was told.
+             */
+            evidence: {
+                [key: string]: string | number | null;
+            };
+            /**
+             * Message
+             * @description What is wrong, in one sentence.
+             */
+            message: string;
+            /**
+             * Likely Cause
+             * @description What it most likely comes from.
+             */
+            likely_cause: string;
+            /**
+             * Next Check
+             * @description What to look at first.
+             */
+            next_check: string;
+            /**
+             * Cautions
+             * @description What to mind before any work on it.
+             */
+            cautions: string[];
+            /** Acknowledged At Ms */
+            acknowledged_at_ms: number | null;
+            /** Acknowledged By */
+            acknowledged_by: string | null;
+            /** Note */
+            note: string | null;
+            /**
+             * Changes
+             * @description What happened to it, oldest first; the newest 500.
+             */
+            changes: components["schemas"]["FindingChangeView"][];
+            /** Member Findings */
+            member_findings: components["schemas"]["FindingView"][];
+        };
+        /**
          * FindingKind
          * @description What can be wrong with a node, a supply or the fleet.
          * @enum {string}
          */
         FindingKind: "silent" | "overloaded" | "limited" | "slow" | "behind" | "hot" | "under-volted" | "throttled" | "restarting" | "flapping" | "skewed" | "clock-untrusted" | "clocks-apart" | "disk-full" | "disk-worn" | "memory-low" | "weak-signal" | "lost-telemetry" | "unknown-node" | "double-identity" | "mixed-versions" | "errors-logged";
+        /**
+         * FindingNote
+         * @description What was seen or done.
+         */
+        FindingNote: {
+            /** Text */
+            text: string;
+        };
         /**
          * FindingState
          * @description Where a finding is in its life. An acknowledged one is open; a muted one is open and told to nobody.
@@ -4184,6 +4834,75 @@ export interface components {
             local: string;
         };
         /**
+         * MuteRequest
+         * @description Planned work: what it covers is told to nobody while it lasts. Nodes and zones add up; none of both is all.
+         */
+        MuteRequest: {
+            /**
+             * Nodes
+             * @default []
+             */
+            nodes: string[];
+            /**
+             * Zones
+             * @description Every node with pixels in one of these zones.
+             * @default []
+             */
+            zones: string[];
+            /**
+             * Kinds
+             * @description Only these kinds; none is all.
+             * @default []
+             */
+            kinds: components["schemas"]["FindingKind"][];
+            /**
+             * From Ms
+             * @description Null is now.
+             */
+            from_ms?: number | null;
+            /**
+             * Until Ms
+             * @description Show time: the hub's clock, Unix epoch, ms.
+             */
+            until_ms: number;
+            /**
+             * Reason
+             * @description What is being done, for whoever wonders at the quiet.
+             */
+            reason: string;
+        };
+        /**
+         * MuteView
+         * @description Planned work. Over once `until_ms` has passed or somebody lifted it; times are show time, ms.
+         */
+        MuteView: {
+            /** Id */
+            id: string;
+            /** Nodes */
+            nodes: string[];
+            /** Zones */
+            zones: string[];
+            /** Kinds */
+            kinds: components["schemas"]["FindingKind"][];
+            /** From Ms */
+            from_ms: number;
+            /** Until Ms */
+            until_ms: number;
+            /** Reason */
+            reason: string;
+            /** Made At Ms */
+            made_at_ms: number;
+            /**
+             * Made By
+             * @description Null where the token had no name.
+             */
+            made_by: string | null;
+            /** Lifted At Ms */
+            lifted_at_ms: number | null;
+            /** Lifted By */
+            lifted_by: string | null;
+        };
+        /**
          * NewDestination
          * @description A destination to add. A heartbeat is a GET every minute while the hub is well, and takes neither routes nor
          *     digest.
@@ -4537,6 +5256,16 @@ export interface components {
             /** Reset Us */
             reset_us: number;
         };
+        /** Page[FaultFindingSummary] */
+        Page_FaultFindingSummary_: {
+            /** Items */
+            items: components["schemas"]["FaultFindingSummary"][];
+            /**
+             * Next
+             * @description Send it as `cursor` for the next page; null on the last one.
+             */
+            next?: string | null;
+        };
         /** Page[FindingView] */
         Page_FindingView_: {
             /** Items */
@@ -4551,6 +5280,16 @@ export interface components {
         Page_LookView_: {
             /** Items */
             items: components["schemas"]["LookView"][];
+            /**
+             * Next
+             * @description Send it as `cursor` for the next page; null on the last one.
+             */
+            next?: string | null;
+        };
+        /** Page[MuteView] */
+        Page_MuteView_: {
+            /** Items */
+            items: components["schemas"]["MuteView"][];
             /**
              * Next
              * @description Send it as `cursor` for the next page; null on the last one.
@@ -5143,6 +5882,29 @@ export interface components {
         };
         Question: components["schemas"]["AskIdentify"] | components["schemas"]["AskWalk"] | components["schemas"]["AskTestPattern"] | components["schemas"]["AskTelemetry"];
         /**
+         * QuestionView
+         * @description What to look at now, and what may be answered.
+         */
+        QuestionView: {
+            /** Step */
+            step: string;
+            /** Question */
+            question: string;
+            /**
+             * Look
+             * @description Where and how to look.
+             */
+            look: string;
+            /**
+             * Cautions
+             * @description What to mind before looking; show these first.
+             */
+            cautions: string[];
+            pattern: components["schemas"]["ShownPattern"] | null;
+            /** Choices */
+            choices: components["schemas"]["ChoiceView"][];
+        };
+        /**
          * RoleOfLook
          * @description A role that a look has something for.
          */
@@ -5671,6 +6433,34 @@ export interface components {
             next: components["schemas"]["TakeToCome"] | null;
         };
         /**
+         * ShownPattern
+         * @description The test pattern that goes with a question, on the node's channel. It stands still and ends by itself.
+         */
+        ShownPattern: {
+            /**
+             * Pattern
+             * @enum {string}
+             */
+            pattern: "thirds" | "first-pixel" | "every-tenth" | "ramp" | "bars";
+            /**
+             * Sound
+             * @description What a sound run shows of it.
+             */
+            sound: string;
+            /**
+             * Shown At Ms
+             * @description Show time at which the node said that it shows it, ms.
+             */
+            shown_at_ms: number | null;
+            /** Ends At Ms */
+            ends_at_ms: number | null;
+            /**
+             * Not Shown
+             * @description Why it is not shown: the node is off, declines, or did not answer.
+             */
+            not_shown: string | null;
+        };
+        /**
          * SigningKey
          * @description What a webhook's receiver checks signatures with (RFC 9421, hmac-sha256).
          */
@@ -5790,6 +6580,30 @@ export interface components {
              * @default 1
              */
             pixels: number;
+        };
+        /**
+         * StepTaken
+         * @description One answer, as it was given. `hub` answers were the hub's own, from what it knows.
+         */
+        StepTaken: {
+            /** Step */
+            step: string;
+            /** Question */
+            question: string;
+            /** Answer */
+            answer: string;
+            /** Words */
+            words: string;
+            /** Note */
+            note: string | null;
+            /** At Ms */
+            at_ms: number;
+            /** By */
+            by: string | null;
+            /** Hub */
+            hub: boolean;
+            /** Taken Back */
+            taken_back: boolean;
         };
         /**
          * Stop
@@ -6081,6 +6895,31 @@ export interface components {
              * @default 0.5
              */
             soft_m: number;
+        };
+        /**
+         * Symptom
+         * @description What is seen. All but the last two are about one run.
+         * @enum {string}
+         */
+        Symptom: "nothing-lights" | "first-pixel-only" | "wrong-colours" | "far-end-fades" | "too-dim" | "flickers" | "random-flashes" | "cut-off" | "one-pixel" | "stutters" | "supply-dark" | "board-silent";
+        /**
+         * SymptomView
+         * @description What a person may see, to begin with.
+         */
+        SymptomView: {
+            symptom: components["schemas"]["Symptom"];
+            /** Words */
+            words: string;
+            /**
+             * Of A Run
+             * @description It is about one run: fault finding asks for the channel.
+             */
+            of_a_run: boolean;
+            /**
+             * Findings
+             * @description Kinds of findings from which one would begin with it.
+             */
+            findings: components["schemas"]["FindingKind"][];
         };
         /**
          * TakeRequest
@@ -6464,7 +7303,7 @@ export interface components {
          */
         VenueLoaded: {
             /** Changes */
-            changes: components["schemas"]["Change"][];
+            changes: components["schemas"]["hub__venue_file__difference__Change"][];
             /**
              * Done
              * @description False after a dry run.
@@ -6701,6 +7540,12 @@ export interface components {
             remedy: string;
         };
         /**
+         * Change
+         * @description What happened to a finding, or was done to it.
+         * @enum {string}
+         */
+        hub__health__kinds__Change: "opened" | "reopened" | "acknowledged" | "noted" | "muted" | "unmuted" | "folded" | "unfolded" | "ended";
+        /**
          * Level
          * @description How finely history is kept: every sample, one row a minute, one row an hour.
          * @enum {string}
@@ -6722,6 +7567,26 @@ export interface components {
             reason: string;
             /** Remedy */
             remedy: string;
+        };
+        /**
+         * Change
+         * @description What happens to one item of the venue, or to the venue's own fields.
+         */
+        hub__venue_file__difference__Change: {
+            kind: components["schemas"]["ChangeKind"];
+            /**
+             * Noun
+             * @description venue, pixel type, supply, node, zone, scene, timetable entry or cue list
+             */
+            noun: string;
+            /** Id */
+            id: string;
+            /**
+             * Fields
+             * @description Where it is changed: each field.
+             * @default []
+             */
+            fields: components["schemas"]["FieldChange"][];
         };
         /**
          * Problem
@@ -9850,6 +10715,12 @@ export interface operations {
                 kind?: components["schemas"]["FindingKind"] | null;
                 /** @description Only this node's. */
                 node?: string | null;
+                /** @description Only this severity. */
+                severity?: components["schemas"]["Severity"] | null;
+                /** @description Only those in this state. */
+                state?: components["schemas"]["FindingState"] | null;
+                /** @description Those that another finding stands for, too. */
+                folded?: boolean;
                 /** @description Most items on the page. */
                 limit?: number;
                 /** @description `next` of the page before. */
@@ -9871,6 +10742,413 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Page_FindingView_"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    finding_digest: {
+        parameters: {
+            query?: {
+                /** @description A local day, YYYY-MM-DD; without it today. */
+                day?: string | null;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Digest"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    finding: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                finding: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FindingDetail"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    acknowledge_finding: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                finding: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Acknowledgement"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FindingView"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    note_finding: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                finding: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["FindingNote"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FindingView"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    mutes: {
+        parameters: {
+            query?: {
+                /** @description Those that are over, too. */
+                over?: boolean;
+                /** @description Most items on the page. */
+                limit?: number;
+                /** @description `next` of the page before. */
+                cursor?: string | null;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Page_MuteView_"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    add_mute: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["MuteRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MuteView"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    lift_mute: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                mute: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    fault_symptoms: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SymptomView"][];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    fault_findings: {
+        parameters: {
+            query?: {
+                /** @description Only this node's. */
+                node?: string | null;
+                /** @description Only those that ended, or only those that did not. */
+                ended?: boolean | null;
+                /** @description Most items on the page. */
+                limit?: number;
+                /** @description `next` of the page before. */
+                cursor?: string | null;
+            };
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Page_FaultFindingSummary_"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    begin_fault_finding: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["FaultFindingRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FaultFindingView"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    fault_finding: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                fault_finding: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FaultFindingView"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    answer_fault_finding: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                fault_finding: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AnswerRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FaultFindingView"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    take_back_answer: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                fault_finding: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FaultFindingView"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    show_fault_pattern: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                fault_finding: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FaultFindingView"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    end_fault_finding: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Lower-case letters, digits and inner hyphens, 1 to 40 characters; safe in topics and paths. */
+                venue: string;
+                fault_finding: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EndRequest"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FaultFindingView"];
                 };
             };
             default: components["responses"]["Problem"];
