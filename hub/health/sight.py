@@ -1,32 +1,50 @@
-"""What rules see of a node and of a supply at the moment of a judgement."""
+"""What rules see of their subject at the moment of a judgement. Times are show time, seconds."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass, field
+from typing import Final
 
-from hub.fleet.state import NodeState
-from schemas import Telemetry
+from hub.fleet.state import NodeState, Stranger
+from hub.health.rise import Rise
+from schemas import BoardFigures, Telemetry
+
+ERRORS_OF_S: Final = 300.0
+
+
+@dataclass(slots=True)
+class LinkSight:
+    """The hub's own link to the broker: up since when, or None; and when it last came up, newest last."""
+
+    up_at_s: float | None = None
+    ups_s: Sequence[float] = ()
 
 
 @dataclass(slots=True)
 class NodeSight:
-    """A node, what it told before its newest telemetry, and the moment. Times are show time, seconds.
-
-    `link_up_at_s` is None while the hub itself has no link to the broker.
-    """
+    """A node, what it told before its newest telemetry, the errors that its agent logged lately, and the moment."""
 
     node: NodeState
     known_since_s: float
     now_s: float
-    link_up_at_s: float | None
+    link: LinkSight
     desired_revision: Callable[[str, str], int | None]
     told: Telemetry | None = None
     before: Telemetry | None = None
+    errors: Rise = field(default_factory=lambda: Rise(ERRORS_OF_S))
 
-    def look(self, now_s: float, link_up_at_s: float | None) -> None:
+    def look(self, now_s: float) -> None:
         """Take in the moment, and the newest telemetry if there is one since the last look."""
-        self.now_s, self.link_up_at_s = now_s, link_up_at_s
-        if self.node.telemetry is not self.told:
-            self.before, self.told = self.told, self.node.telemetry
+        self.now_s = now_s
+        told = self.node.telemetry
+        if told is not self.told:
+            self.before, self.told = self.told, told
+            if told is not None and told.board is not None:
+                self.errors.note(now_s, told.board.errors)
+
+    @property
+    def board(self) -> BoardFigures | None:
+        """What the board says of itself, while the node is there to say it."""
+        return None if self.told is None or not self.node.online else self.told.board
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,3 +67,20 @@ class SupplySight:
     budget_a: float
     drawing: Sequence[Drawing]
     fresh: bool
+
+
+@dataclass(frozen=True, slots=True)
+class StrangerSight:
+    """Somebody on the topic of a node that the inventory does not name; None if nobody has been heard there lately."""
+
+    name: str
+    heard: Stranger | None
+    now_s: float
+    link: LinkSight
+
+
+@dataclass(frozen=True, slots=True)
+class VenueSight:
+    """All nodes of a venue."""
+
+    nodes: Collection[NodeState]

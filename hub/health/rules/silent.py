@@ -16,7 +16,7 @@ NEVER_HEARD_GRACE_S: Final = 60.0
 
 def judge(sight: NodeSight, *, open_now: bool) -> Outcome:  # noqa: ARG001 (as every rule of nodes)
     """While our own link is down, or just back, nobody's silence says anything."""
-    node, now_s, link_up_at_s = sight.node, sight.now_s, sight.link_up_at_s
+    node, now_s, link_up_at_s = sight.node, sight.now_s, sight.link.up_at_s
     if node.online:
         return GOOD
     if link_up_at_s is None:

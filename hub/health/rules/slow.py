@@ -2,15 +2,19 @@
 
 from typing import Final
 
-from hub.health.kinds import FindingKind, Severity
+from hub.health.kinds import CauseKind, FindingKind, Severity
 from hub.health.rule import GOOD, UNKNOWN, Evidence, Fault, Hysteresis, Outcome, Rule, Words
+from hub.health.rules.cautions import HEAT, HEIGHT
 from hub.health.rules.figures import percent
 from hub.health.sight import NodeSight
 from schemas import Telemetry
 
+# Movement is seen to stutter from about one frame in fifty (common practice, no source).
 SLOW_FRAME_RATE_SHARE: Final = 0.98
 LATE_FRAMES_SHARE: Final = 0.02
 HEALTHY_LATE_FRAMES_SHARE: Final = 0.01
+# Of its frame period: whoever renders for longer has no time left to send (common practice, no source).
+HEAVY_RENDER_SHARE: Final = 0.5
 
 
 def judge(sight: NodeSight, *, open_now: bool) -> Outcome:
@@ -25,6 +29,7 @@ def judge(sight: NodeSight, *, open_now: bool) -> Outcome:
     too_late = late_share > (HEALTHY_LATE_FRAMES_SHARE if open_now else LATE_FRAMES_SHARE)
     if not too_slow and not too_late:
         return GOOD
+    board = told.board
     return Fault(
         sight.node.node,
         {
@@ -32,6 +37,8 @@ def judge(sight: NodeSight, *, open_now: bool) -> Outcome:
             "frame_rate_target_hz": round(told.frame_rate_target_hz, 2),
             "late_share": round(late_share, 4),
             "render_ms": round(told.render_ms, 3),
+            "throttled": int(board is not None and bool(board.throttled)),
+            "processor_share": None if board is None else board.processor_share,
         },
     )
 
@@ -43,13 +50,34 @@ def _late_share(before: Telemetry | None, told: Telemetry) -> float:
 
 
 def words(node: str, evidence: Evidence) -> Words:
-    return Words(
+    message = (
         f"{node} shows {evidence['frame_rate_hz']} frames/s of {evidence['frame_rate_target_hz']}, "
-        f"{percent(evidence['late_share'])} of them late: movement stutters.",
-        "Other work on the board, a hot processor that slows itself down, or a scene that is too much for the board.",
-        "Look for other programs on the board and at its temperature; fewer layers, or fewer pixels on its longest "
-        "run, make frames cheaper.",
+        f"{percent(evidence['late_share'])} of them late: movement stutters."
+    )
+    if evidence["throttled"]:
+        return Words(
+            message,
+            "Its processor slows itself down, for heat or for want of volts.",
+            "Feel whether the board is hot and give it air; measure volts at its input.",
+        )
+    if float(str(evidence["render_ms"])) * float(str(evidence["frame_rate_target_hz"])) > HEAVY_RENDER_SHARE * 1_000:
+        return Words(
+            message,
+            f"The scene is too much for the board: {evidence['render_ms']} ms to render a frame.",
+            "Fewer layers, fewer pixels on its longest run, or a lower frame rate of this node make frames cheaper.",
+        )
+    return Words(
+        message,
+        "Other work on the board, or a data output that takes too long.",
+        "List the board's programs by processor time and stop what it is not there for; then read the agent's log.",
     )
 
 
-RULE: Final = Rule(FindingKind.SLOW, Severity.WARNING, Hysteresis(opens_after_s=30.0, ends_after_s=30.0), words)
+RULE: Final = Rule(
+    FindingKind.SLOW,
+    Severity.WARNING,
+    Hysteresis(opens_after_s=30.0, ends_after_s=30.0),
+    words,
+    cautions=(HEAT, HEIGHT),
+    causes=(CauseKind.VENUE,),
+)

@@ -6,7 +6,7 @@ from collections import Counter
 import pytest
 
 from hub.fleet.lifeline import RECONNECT_GRACE_S, presumed_dead, time_leapt
-from hub.fleet.state import NodeState
+from hub.fleet.state import FleetState, NodeState
 from hub.health.rule import Subject
 from hub.health.rules.book import RULES
 from hub.health.track import REST, Track, Turn, step
@@ -45,7 +45,7 @@ def test_hour_of_healthy_nodes_opens_no_finding(seed: int) -> None:
     watch.link_changed(True, link_up_at_s)
     next_word = [start_s + chance.uniform(0, INTERVAL_S) for _ in nodes]
     offline_from = [start_s + chance.uniform(60, 3_500) for _ in nodes]
-    by_key = {node.key: node for node in nodes}
+    fleet = FleetState({node.key: node for node in nodes})
     tracks: dict[Subject, Track] = {}
     opened: Counter[Subject] = Counter()
     now_s = start_s
@@ -64,7 +64,7 @@ def test_hour_of_healthy_nodes_opens_no_finding(seed: int) -> None:
                     node.telemetry = telemetry(frame_rate_hz=rate_hz, late_frames=0)
                     watch.node_changed(node, Leaf.TELEMETRY, now_s)
             assert not presumed_dead(node, now_s, link_up_at_s=link_up_at_s, telemetry_interval_s=INTERVAL_S)
-        for subject, outcome in watch.judge(by_key, now_s, tuple(tracks), lambda _subject: False):
+        for subject, outcome in watch.judge(fleet, now_s, tuple(tracks), lambda _subject: False):
             tracks[subject], turn = step(tracks.get(subject, REST), outcome, now_s, RULES[subject.kind].hysteresis)
             if tracks[subject] == REST:
                 del tracks[subject]

@@ -1,60 +1,23 @@
 """The rules of the findings: pure, one valid base and one thing changed per case."""
 
-from dataclasses import replace
-
 import pytest
 
 from hub.fleet.lifeline import presumed_dead
 from hub.fleet.state import NodeState
 from hub.health.kinds import FindingKind
 from hub.health.rule import GOOD, UNKNOWN, Fault, Hysteresis, Outcome
-from hub.health.rules import behind, overloaded, silent, slow
+from hub.health.rules import behind, silent, slow
 from hub.health.rules.book import RULES
 from hub.health.rules.silent import NEVER_HEARD_GRACE_S, RECONNECT_GRACE_S
-from hub.health.sight import Drawing, NodeSight, SupplySight
 from hub.health.track import REST, Track, Turn, step
-from schemas import Held, Refusal, Reported, Telemetry
-from tests.hub.fleet.test_awareness import BOOT, presence
+from schemas import Held, Refusal, Reported
+from tests.hub.fleet.test_awareness import BOOT
+from tests.hub.health.sights import HASH, LINK_UP_S, node, sight
 from tests.hub.played_node import telemetry
-
-LINK_UP_S = 1_000.0
-HASH = "0" * 64
-
-
-def node(*, online: bool = True, heard_at_s: float | None = 1_100.0, died_at_s: float | None = None) -> NodeState:
-    return NodeState(
-        "arcade",
-        "bay-01",
-        online=online,
-        presence=presence("online", 1) if heard_at_s is not None else None,
-        boot_id=BOOT,
-        session=1,
-        heard_at_s=heard_at_s,
-        died_at_s=died_at_s,
-        telemetry=telemetry(),
-        telemetry_at_s=heard_at_s,
-        reported=Reported(boot_id=BOOT, session=1, showing=Held(revision=3, sha256=HASH)),
-    )
-
-
-def sight(
-    state: NodeState,
-    *,
-    now_s: float = 1_101.0,
-    link_up_at_s: float | None = LINK_UP_S,
-    known_s: float = 0.0,
-    desired: int | None = None,
-    before: Telemetry | None = None,
-) -> NodeSight:
-    return NodeSight(state, known_s, now_s, link_up_at_s, lambda _venue, _node: desired, state.telemetry, before)
 
 
 def is_silent(state: NodeState, now_s: float, link_up_at_s: float | None = LINK_UP_S, known_s: float = 0.0) -> Outcome:
     return silent.judge(sight(state, now_s=now_s, link_up_at_s=link_up_at_s, known_s=known_s), open_now=False)
-
-
-def load(*drawing: Drawing, fresh: bool = True, open_now: bool = False) -> Outcome:
-    return overloaded.judge(SupplySight(3.2, drawing, fresh), open_now=open_now)
 
 
 def is_behind(state: NodeState, desired: int | None) -> Outcome:
@@ -111,48 +74,6 @@ def test_node_without_will_is_presumed_dead_after_three_intervals(heard_at_s: fl
 
 def test_nobody_is_presumed_dead_while_the_link_is_down() -> None:
     assert not presumed_dead(node(), 9_999.0, link_up_at_s=None, telemetry_interval_s=5.0)
-
-
-@pytest.mark.parametrize(
-    ("amps", "scale", "open_now", "faulty"),
-    [
-        ([1.6, 1.6], 1.0, False, False),
-        ([1.6, 1.7], 1.0, False, True),
-        ([1.6, 1.62], 1.0, False, False),
-        ([1.6, 1.62], 1.0, True, True),
-        ([1.0, 1.0], 0.94, False, True),
-        ([1.0, 1.0], 0.96, False, False),
-        ([1.0, 1.0], 0.96, True, True),
-        ([1.0, 1.0], 0.99, True, False),
-    ],
-)
-def test_supply_is_overloaded_over_budget_or_with_the_limiter_at_work(
-    amps: list[float], scale: float, open_now: bool, faulty: bool
-) -> None:
-    outcome = load(Drawing("bay-01", amps[0], 1.0), Drawing("bay-02", amps[1], scale), open_now=open_now)
-    assert isinstance(outcome, Fault) is faulty
-    if not faulty:
-        assert outcome is GOOD
-
-
-def test_supply_with_a_node_missing_can_be_proven_overloaded_but_not_well() -> None:
-    assert isinstance(load(Drawing("bay-01", 3.5, 1.0), fresh=False), Fault)
-    assert load(Drawing("bay-01", 1.0, 1.0), fresh=False, open_now=True) is UNKNOWN
-
-
-def test_node_over_its_own_share_is_a_fault_though_the_supply_has_room() -> None:
-    others = Drawing("bay-02", 0.5, 1.0, granted_a=1.6)
-    outcome = load(others, Drawing("bay-01", 1.7, 1.0, granted_a=1.6))
-    assert isinstance(outcome, Fault)
-    assert (outcome.evidence["reason"], outcome.evidence["share_a"]) == ("over its share", 1.6)
-    black = Drawing("bay-01", 0.2, 1.0, granted_a=0.1)
-    assert not overloaded.over_its_share(replace(black, limiter_scale=0.0)), "black, though idle it draws more"
-
-
-def test_node_that_dims_for_its_share_is_told_with_the_share() -> None:
-    outcome = load(Drawing("bay-01", 1.0, 0.5, granted_a=1.0))
-    assert isinstance(outcome, Fault)
-    assert (outcome.evidence["budget_a"], outcome.evidence["share_a"]) == (3.2, 1.0)
 
 
 @pytest.mark.parametrize(
@@ -236,27 +157,3 @@ def test_not_knowing_opens_nothing_and_ends_nothing() -> None:
 
 def test_silence_is_told_well_within_three_seconds() -> None:
     assert RULES[FindingKind.SILENT].hysteresis.opens_after_s <= 1.5
-
-
-LOAD: dict[str, object] = {"node": "bay-01", "amps": 3.1, "budget_a": 3.2, "share_a": 3.2, "limiter_scale": 0.5}
-
-
-@pytest.mark.parametrize(
-    ("kind", "evidence"),
-    [
-        (FindingKind.SILENT, {"told_by": "last will"}),
-        (FindingKind.SILENT, {"told_by": "no word"}),
-        (FindingKind.SILENT, {"told_by": "never heard"}),
-        (FindingKind.OVERLOADED, LOAD | {"reason": "over budget", "amps": 3.5}),
-        (FindingKind.OVERLOADED, LOAD | {"reason": "over its share", "share_a": 1.6}),
-        (FindingKind.OVERLOADED, LOAD | {"reason": "budget limiter at work"}),
-        (FindingKind.OVERLOADED, LOAD | {"reason": "budget limiter at work", "share_a": 1.6}),
-        (FindingKind.SLOW, {"frame_rate_hz": 30.0, "frame_rate_target_hz": 60.0, "late_share": 0.1}),
-        (FindingKind.BEHIND, {"revision_desired": 4, "revision_showing": None, "refused": None}),
-    ],
-)
-def test_every_finding_names_the_node_and_what_to_check(kind: FindingKind, evidence: dict[str, object]) -> None:
-    words = RULES[kind].words("bay-01", evidence)
-    assert "bay-01" in words.message
-    assert words.next_check.endswith((".", "?"))
-    assert max(len(words.message), len(words.next_check)) <= 400

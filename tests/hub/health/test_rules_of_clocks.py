@@ -6,7 +6,7 @@ from hub.health.kinds import FindingKind
 from hub.health.rule import GOOD, UNKNOWN, Fault
 from hub.health.rules import clock_untrusted, clocks_apart, skewed
 from hub.health.rules.book import RULES
-from tests.hub.health.test_rules import node, sight
+from tests.hub.health.sights import node, sight
 from tests.hub.played_node import telemetry
 
 
