@@ -29,7 +29,7 @@ from hub.inventory.service import InventoryService
 from hub.link.link import Link
 from hub.link.retained import RetainedLooks
 from hub.load import LoadService
-from hub.notify import NotifyService
+from hub.notify import LoopPulse, NotifyService
 from hub.rollout.dry_run_service import DryRunService
 from hub.rollout.service import RolloutService
 from hub.scenes.flash.service import FlashService
@@ -108,6 +108,8 @@ class RunningHub:
         )
         rollouts.watch_findings(health)
         scenes = SceneService(inventory, rollouts)
+        pulse = LoopPulse()
+        notify = NotifyService(engine, inventory, health, pulse.beats)
         cues = CueService(engine, inventory, rollouts, flashes)
         link = Link(address, loop.inbox, loop.link_changed)
         looks = RetainedLooks(address)
@@ -123,6 +125,7 @@ class RunningHub:
         loop.add_listener(load, ())
         loop.add_listener(health, (Leaf.PRESENCE, Leaf.REPORTED, Leaf.TELEMETRY))
         loop.add_listener(node_views)
+        loop.add_listener(pulse, ())
         loop.add_listener(rollouts.watch_retained(looks), ())
 
         def let_stay_and_go(venue_id: str) -> None:
@@ -170,14 +173,14 @@ class RunningHub:
             history=history,
             energy=energy,
             load=load,
-            notify=NotifyService(engine, inventory, wake=lambda: None),
+            notify=notify,
             health=health,
             credentials=credentials,
             timetables=TimetableService(inventory, rollouts),
         )
 
         # In order of dependence: whoever is stopped first is the one that others no longer feed.
-        for part in (history, energy, load, rollouts, flashes, loop, link, looks):
+        for part in (notify, history, energy, load, rollouts, flashes, loop, link, looks):
             part.start()
             self._parts.callback(part.stop)
         self._parts.callback(scenes.stop)

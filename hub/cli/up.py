@@ -16,7 +16,7 @@ from pydantic import ValidationError
 
 from hub.app import create_app
 from hub.broker.ports import usable_port
-from hub.broker.reach import is_loopback
+from hub.broker.reach import address_for_boards, is_loopback
 from hub.cli.command_error import CommandError
 from hub.cli.database import DatabaseUrl
 from hub.cli.exit_code import ExitCode
@@ -125,6 +125,8 @@ def _serve(running: RunningHub, settings: Settings, listener: socket.socket) -> 
     port = int(listener.getsockname()[1])
     shown_host = f"[{settings.host}]" if ":" in settings.host else settings.host
     address = f"http://{shown_host}:{port}"
+    reachable = address_for_boards(settings.host)
+    running.hub.notify.page_is_at(f"http://{f'[{reachable}]' if ':' in reachable else reachable}:{port}")
     broker = running.broker
     _say_what_to_do(running, settings, address)
     running.folder.write_facts(

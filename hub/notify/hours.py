@@ -8,7 +8,7 @@ from hub.notify.destination import Hours
 from hub.timetable.days import WEEKDAYS
 
 DAYS_LOOKED_AHEAD: Final = 8
-_DAY: Final = timedelta(days=1)
+DAY: Final = timedelta(days=1)
 
 
 def told_at_ms(hours: Hours | None, now_ms: int, zone: ZoneInfo) -> int:
@@ -16,7 +16,7 @@ def told_at_ms(hours: Hours | None, now_ms: int, zone: ZoneInfo) -> int:
     if hours is None:
         return now_ms
     today = datetime.fromtimestamp(now_ms / 1_000, zone).date()
-    days = (today + count * _DAY for count in range(-1, DAYS_LOOKED_AHEAD + 1))
+    days = (today + count * DAY for count in range(-1, DAYS_LOOKED_AHEAD + 1))
     spells = [
         _spell(hours, day, zone) for day in days if not hours.weekdays or WEEKDAYS[day.weekday()] in hours.weekdays
     ]
@@ -28,17 +28,18 @@ def told_at_ms(hours: Hours | None, now_ms: int, zone: ZoneInfo) -> int:
 def last_time_of_day(at: str, now_ms: int, zone: ZoneInfo) -> tuple[date, int]:
     """The last day on which this time of day was reached, and when, show time in ms."""
     day = datetime.fromtimestamp(now_ms / 1_000, zone).date()
-    reached_ms = _clock_ms(day, at, zone)
+    reached_ms = time_of_day_ms(day, at, zone)
     if reached_ms > now_ms:
-        day -= _DAY
-        reached_ms = _clock_ms(day, at, zone)
+        day -= DAY
+        reached_ms = time_of_day_ms(day, at, zone)
     return day, reached_ms
 
 
 def _spell(hours: Hours, day: date, zone: ZoneInfo) -> tuple[int, int]:
-    ends_day = day if time.fromisoformat(hours.ends) > time.fromisoformat(hours.begins) else day + _DAY
-    return _clock_ms(day, hours.begins, zone), _clock_ms(ends_day, hours.ends, zone)
+    ends_day = day if time.fromisoformat(hours.ends) > time.fromisoformat(hours.begins) else day + DAY
+    return time_of_day_ms(day, hours.begins, zone), time_of_day_ms(ends_day, hours.ends, zone)
 
 
-def _clock_ms(day: date, at: str, zone: ZoneInfo) -> int:
+def time_of_day_ms(day: date, at: str, zone: ZoneInfo) -> int:
+    """Show time in ms; the first of two such times where the clocks are put back."""
     return round(datetime.combine(day, time.fromisoformat(at), zone).timestamp() * 1_000)

@@ -3,6 +3,8 @@
 from sqlalchemy import BigInteger, Column, Index, Integer, Text, UniqueConstraint
 from sqlmodel import Field, SQLModel
 
+from hub.notify.notice import About, Message, NoticeState
+
 MAX_ERROR = 400
 MAX_SUBJECT = 200
 
@@ -74,3 +76,30 @@ class Cursor(SQLModel, table=True):
 
     reader: str = Field(primary_key=True, max_length=20)
     change: int = Field(sa_type=BigInteger)
+
+
+def waiting_notice(
+    venue: str,
+    destination: str,
+    about: About,
+    message: Message,
+    now_ms: int,
+    due_ms: int,
+    finding: int | None = None,
+    row_id: int | None = None,
+) -> Notice:
+    """A notice that was never tried, in the place of the row `row_id` where there is one."""
+    return Notice(
+        id=row_id,
+        venue=venue,
+        destination=destination,
+        about=about,
+        finding=finding,
+        key=message.key,
+        state=NoticeState.WAITING,
+        subject=message.subject,
+        text=message.text,
+        document=message.document,
+        made_at_ms=now_ms,
+        due_at_ms=due_ms,
+    )

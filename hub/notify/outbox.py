@@ -9,9 +9,11 @@ from sqlalchemy.orm import aliased
 from sqlmodel import Session, col, select
 
 from hub.errors import ConflictError, NotFoundError
+from hub.health.models import Finding
 from hub.notify.back_off import GIVEN_UP_AFTER_MS, back_off_ms
-from hub.notify.models import MAX_ERROR, Destination, Notice
-from hub.notify.notice import Delivered, NoticeState, Outcome
+from hub.notify.making import may_be_told
+from hub.notify.models import MAX_ERROR, Destination, Notice, waiting_notice
+from hub.notify.notice import About, Delivered, Message, NoticeState, Outcome
 
 DAY_MS: Final = 86_400_000
 SETTLED_KEPT_MS: Final = 30 * DAY_MS
@@ -97,7 +99,8 @@ class Outbox:
     def first_due(self, now_ms: int) -> list[Notice]:
         """What each destination is to be told next: its oldest notice that is due.
 
-        The end of a finding waits for its beginning, whose next attempt may be later.
+        The end of a finding waits for its beginning, whose next attempt may be later. What is no longer true is
+        withdrawn, and what comes after it is due at the next call.
         """
         earlier = aliased(Notice)
         held_back = (
@@ -117,7 +120,11 @@ class Outbox:
             .group_by(col(Notice.venue), col(Notice.destination))
         )
         with self.transaction() as session:
-            return list(session.exec(select(Notice).where(col(Notice.id).in_(due)).order_by(col(Notice.id))))
+            rows = list(session.exec(select(Notice).where(col(Notice.id).in_(due)).order_by(col(Notice.id))))
+            untrue = [row for row in rows if not _still_true(session, row)]
+            for row in untrue:
+                row.state, row.settled_at_ms = NoticeState.WITHDRAWN, now_ms
+            return [row for row in rows if row not in untrue]
 
     def settle(self, notice: int, outcome: Outcome, now_ms: int) -> Notice | None:
         """Keep how an attempt went; None where the notice went while it was tried."""
@@ -147,6 +154,15 @@ class Outbox:
             if row is not None:
                 _keep_outcome(row, outcome, now_ms)
 
+    def add_digest(self, destination: Destination, day: str, message: Message, now_ms: int) -> None:
+        """A digest of the local day, and that it was made; nothing where it was made already, or nobody wants it."""
+        with self.transaction() as session:
+            row = session.get(Destination, (destination.venue, destination.id), with_for_update=True)
+            if row is None or (row.digested_day is not None and row.digested_day >= day):
+                return
+            row.digested_day = day
+            session.add(waiting_notice(row.venue, row.id, About.DIGEST, message, now_ms, now_ms))
+
     def resend(self, venue: str, notice: int, now_ms: int) -> Notice:
         """Due at once, as if it had never been tried. Raises NotFoundError, ConflictError."""
         with self.transaction() as session:
@@ -171,6 +187,18 @@ class Outbox:
         )
         with self.transaction() as session:
             session.execute(delete(Notice).where(col(Notice.id).in_(list(session.exec(old)))))
+
+
+def _still_true(session: Session, notice: Notice) -> bool:
+    """What waited for its hours may be over by then; an end is told to whoever was told of the beginning."""
+    if notice.finding is None or notice.attempts > 0:
+        return True
+    if notice.about == About.OPENED:
+        finding = session.get(Finding, notice.finding)
+        return finding is not None and may_be_told(finding)
+    same = (Notice.venue == notice.venue, Notice.destination == notice.destination, Notice.finding == notice.finding)
+    opened = session.exec(select(Notice).where(*same, Notice.about == About.OPENED)).first()
+    return opened is not None and opened.state == NoticeState.DELIVERED
 
 
 def _existing(session: Session, venue: str, destination: str) -> Destination:

@@ -7,13 +7,14 @@ import secrets
 import threading
 import time
 from collections.abc import Callable, Iterable
-from typing import Final
+from typing import Final, Protocol
 
 from sqlalchemy import Engine
 from sqlalchemy.exc import IntegrityError
 
 from hub.api.etag import Precondition, etag_of
 from hub.errors import ConflictError, InvalidError, Mistake, UnavailableError
+from hub.health.digest import Digest
 from hub.notify.address import check_url, shown_address
 from hub.notify.destination import (
     MAX_DESTINATIONS,
@@ -23,8 +24,11 @@ from hub.notify.destination import (
     Route,
     check_purpose,
 )
+from hub.notify.digests import DigestMaker
+from hub.notify.making import ChangeSource, NoticeMaker, Settling
 from hub.notify.models import Destination
 from hub.notify.notice import Delivered, NoticeState
+from hub.notify.notifier import Notifier
 from hub.notify.outbox import Outbox
 from hub.notify.sending import key_id_of, send
 from hub.notify.view import (
@@ -38,28 +42,48 @@ from hub.notify.view import (
     view_of_destination,
     view_of_notice,
 )
-from hub.notify.words import test_message
+from hub.notify.words import trial_message
 from hub.rollout import VenueSource
 
 SIGNING_KEY_BYTES: Final = 32
 TESTS_AT_ONCE: Final = 4
 
 
+class FindingSource(ChangeSource, Protocol):
+    """What notification needs of the findings."""
+
+    def digest(self, venue: str, from_ms: int, until_ms: int) -> Digest: ...
+
+
 class NotifyService:
-    """Asked from any thread but the fleet loop's. `wake` is called once something became due."""
+    """Asked from any thread but the fleet loop's; what it does by itself is on threads of its own."""
 
     def __init__(
         self,
         engine: Engine,
         inventory: VenueSource,
-        wake: Callable[[], None],
+        findings: FindingSource,
+        well: Callable[[], bool],
         clock: Callable[[], float] = time.time,
+        settling: Settling | None = None,
     ) -> None:
         self._outbox = Outbox(engine)
         self._inventory = inventory
-        self._wake = wake
+        self._maker = NoticeMaker(engine, findings, inventory, settling)
+        digests = DigestMaker(self._outbox, findings.digest, self._maker.teller)
+        self._notifier = Notifier(self._outbox, self._maker, digests, well, clock)
         self._clock = clock
         self._testing = threading.Semaphore(TESTS_AT_ONCE)
+
+    def page_is_at(self, address: str) -> None:
+        """Where notices say that the page is, such as http://192.0.2.10:8460."""
+        self._maker.page = address
+
+    def start(self) -> None:
+        self._notifier.start()
+
+    def stop(self) -> None:
+        self._notifier.stop()
 
     def destinations(self, venue: str) -> Destinations:
         counts = self._outbox.counts(venue)
@@ -98,7 +122,7 @@ class NotifyService:
             self._outbox.add(row)
         except IntegrityError as error:
             raise ConflictError(f"there is a destination {wanted.id!r} already; choose another id") from error
-        self._wake()
+        self._notifier.wake()
         signing_key = None if key is None else SigningKey(key_id=key_id_of(row), key=key)
         return MadeDestination(destination=self._view(row), signing_key=signing_key)
 
@@ -125,7 +149,7 @@ class NotifyService:
                 present.url, present.shown_address = wanted.url, shown_address(wanted.url)
 
         row = self._outbox.rewrite(venue, destination, rewrite)
-        self._wake()
+        self._notifier.wake()
         return self._view(row), _etag(row)
 
     def remove(self, venue: str, destination: str) -> None:
@@ -135,13 +159,13 @@ class NotifyService:
     def test(self, venue: str, destination: str) -> Tested:
         """One attempt, at once. Raises NotFoundError, UnavailableError while others are being tested."""
         row = self._outbox.destination(venue, destination)
-        title = self._inventory.venue(venue).title
+        teller = self._maker.teller(venue)
         if not self._testing.acquire(blocking=False):
             raise UnavailableError("other destinations are being tested; try again in half a minute")
         try:
             began_s = time.monotonic()
             heartbeat = row.kind == DestinationKind.HEARTBEAT
-            message = None if heartbeat else test_message(venue, title, row.title, self._now_ms())
+            message = None if heartbeat else trial_message(secrets.token_hex(16), row.title, teller, self._now_ms())
             outcome = send(row, message)
             took_ms = round((time.monotonic() - began_s) * 1_000)
         finally:
@@ -160,7 +184,7 @@ class NotifyService:
     def resend(self, venue: str, notice: int) -> NoticeView:
         """Raises NotFoundError, and ConflictError for what was delivered or dropped."""
         row = self._outbox.resend(venue, notice, self._now_ms())
-        self._wake()
+        self._notifier.wake()
         return view_of_notice(row)
 
     def drop(self, venue: str, notice: int) -> None:
