@@ -18,6 +18,7 @@ from hub.controls import ControlService
 from hub.cues import CueService
 from hub.energy import EnergyService
 from hub.events.bus import EventBus
+from hub.fault_finding import FaultFindingService
 from hub.fleet.asks import AskService
 from hub.fleet.roster import Roster
 from hub.fleet.views import NodeViews
@@ -55,6 +56,7 @@ class Hub:
     audit: AuditService
     credentials: CredentialService
     health: HealthService
+    fault_findings: FaultFindingService
     history: HistoryService
     energy: EnergyService
     load: LoadService

@@ -16,6 +16,8 @@ from hub.data_folder import DataFolder
 from hub.database import open_database
 from hub.energy import EnergyService
 from hub.events.bus import EventBus
+from hub.fault_finding import FaultFindingService
+from hub.fault_finding.gathering import Gathering
 from hub.fleet.asks import AskService
 from hub.fleet.clock import ClockExchanges
 from hub.fleet.lifeline import Lifeline
@@ -111,6 +113,7 @@ class RunningHub:
         pulse = LoopPulse()
         notify = NotifyService(engine, inventory, health, pulse.beats)
         cues = CueService(engine, inventory, rollouts, flashes)
+        audit = AuditService(inventory, rollouts, loop, load)
         link = Link(address, loop.inbox, loop.link_changed)
         looks = RetainedLooks(address)
         loop.attach(link)
@@ -165,7 +168,7 @@ class RunningHub:
             budgets=budgets,
             scenes=scenes,
             flashes=flashes,
-            audit=AuditService(inventory, rollouts, loop, load),
+            audit=audit,
             events=events,
             roster=roster,
             node_views=node_views,
@@ -175,6 +178,7 @@ class RunningHub:
             load=load,
             notify=notify,
             health=health,
+            fault_findings=FaultFindingService(engine, Gathering(inventory, loop, audit, health), asks),
             credentials=credentials,
             timetables=TimetableService(inventory, rollouts),
         )
