@@ -18,7 +18,7 @@ from hub.controls import ControlService
 from hub.cues import CueService
 from hub.energy import EnergyService
 from hub.events.bus import EventBus
-from hub.fault_finding import FaultFindingService
+from hub.fault_finding.service import FaultFindingService
 from hub.fleet.asks import AskService
 from hub.fleet.roster import Roster
 from hub.fleet.views import NodeViews

@@ -16,8 +16,8 @@ from hub.data_folder import DataFolder
 from hub.database import open_database
 from hub.energy import EnergyService
 from hub.events.bus import EventBus
-from hub.fault_finding import FaultFindingService
 from hub.fault_finding.gathering import Gathering
+from hub.fault_finding.service import FaultFindingService
 from hub.fleet.asks import AskService
 from hub.fleet.clock import ClockExchanges
 from hub.fleet.lifeline import Lifeline

@@ -21,6 +21,7 @@ COMMANDS: Final = MappingProxyType(
         "zone": "zone",
         "node": "node",
         "finding": "finding",
+        "fault": "fault",
         "scene": "scene",
         "pattern": "pattern",
         "look": "look",

@@ -11,7 +11,8 @@ from hub.api.pages import Page, WantedPage
 from hub.api.tokens import ThePerson
 from hub.app import TheHub
 from hub.errors import InvalidError, Mistake
-from hub.fault_finding.symptom import FINDINGS, WORDS, Symptom
+from hub.fault_finding.findings import FINDINGS
+from hub.fault_finding.symptom import WORDS, Symptom
 from hub.fault_finding.view import FaultFindingSummary, FaultFindingView, SymptomView
 from schemas.contract import ChannelNumber, Contract, Id, Text
 

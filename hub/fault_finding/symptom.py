@@ -1,11 +1,9 @@
-"""What a person sees at a run, in the trade's words, and which findings of the hub look like it."""
+"""What a person sees at a run, in the trade's words."""
 
 from collections.abc import Mapping
 from enum import StrEnum
 from types import MappingProxyType
 from typing import Final
-
-from hub.health.kinds import FindingKind
 
 
 class Symptom(StrEnum):
@@ -46,22 +44,3 @@ WORDS: Final[Mapping[Symptom, str]] = MappingProxyType(
         Symptom.BOARD_SILENT: "The hub does not hear the board",
     }
 )
-
-FINDINGS: Final[Mapping[FindingKind, Symptom]] = MappingProxyType(
-    {
-        FindingKind.SILENT: Symptom.BOARD_SILENT,
-        FindingKind.FLAPPING: Symptom.BOARD_SILENT,
-        FindingKind.RESTARTING: Symptom.BOARD_SILENT,
-        FindingKind.UNDER_VOLTED: Symptom.BOARD_SILENT,
-        FindingKind.WEAK_SIGNAL: Symptom.BOARD_SILENT,
-        FindingKind.LOST_TELEMETRY: Symptom.BOARD_SILENT,
-        FindingKind.OVERLOADED: Symptom.TOO_DIM,
-        FindingKind.LIMITED: Symptom.TOO_DIM,
-        FindingKind.SLOW: Symptom.STUTTERS,
-        FindingKind.HOT: Symptom.STUTTERS,
-        FindingKind.THROTTLED: Symptom.STUTTERS,
-        FindingKind.SKEWED: Symptom.STUTTERS,
-        FindingKind.CLOCK_UNTRUSTED: Symptom.STUTTERS,
-    }
-)
-"""Where to begin from a finding; kinds without an entry are mended at the desk."""
