@@ -1,5 +1,6 @@
 """What a node's newest births tell: boots anew, boots that came back after another, connections of the same boot."""
 
+import math
 from collections.abc import Sequence
 from typing import Final
 
@@ -30,9 +31,12 @@ def boots_that_came_back(node: NodeState, now_s: float) -> int:
 
 def connections_of_same_boot(node: NodeState, now_s: float, link_ups_s: Sequence[float]) -> int:
     """Connections that no new boot explains, nor the hub's own link: when that comes back, so do the nodes."""
-    lately = [at_s for at_s in node.connections if _lately(at_s, now_s) and not _explained(at_s, link_ups_s)]
-    by_boots = sum(_lately(boot.at_s, now_s) and not _explained(boot.at_s, link_ups_s) for boot in node.boots)
-    return max(0, len(lately) - by_boots)
+    known_from_s = node.boots[0].at_s if len(node.boots) == MAX_BOOTS else -math.inf
+    by_boots = {boot.at_s for boot in node.boots}
+    return sum(
+        at_s >= known_from_s and at_s not in by_boots and _lately(at_s, now_s) and not _explained(at_s, link_ups_s)
+        for at_s in node.connections
+    )
 
 
 def _met_before(node: NodeState) -> list[bool]:

@@ -31,8 +31,8 @@ def judge(sight: NodeSight, *, open_now: bool) -> Outcome:  # noqa: ARG001 (as e
 def words(node: str, evidence: Evidence) -> Words:
     if evidence["refused"]:
         return Words(
-            f"{node} refuses revision {evidence['revision_desired']}: {evidence['refused']}",
-            "The scene or the wiring asks for what this node cannot do.",
+            f"{node} refuses revision {evidence['revision_desired']}: {str(evidence['refused']).rstrip('.')}.",
+            "The scene, or the node as the inventory has it, asks for what this board cannot do.",
             "Mend what the refusal names and take the scene again; until then the node keeps what it shows.",
         )
     shows = evidence["revision_showing"]

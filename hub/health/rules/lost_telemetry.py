@@ -30,7 +30,7 @@ def judge(sight: NodeSight, *, open_now: bool) -> Outcome:
 
 def words(node: str, evidence: Evidence) -> Words:
     return Words(
-        f"{percent(evidence['lost_share'])} of what {node} told in the last ten minutes never came: {evidence['lost']} "
+        f"Of what {node} told in the last ten minutes {percent(evidence['lost_share'])} never came: {evidence['lost']} "
         "messages.",
         "A poor radio path or a bad cable, a full network, or a broker that drops what it cannot pass on.",
         "Compare with its neighbours on the same switch: if they lose too, look at switch and broker; if not, at this "

@@ -4,6 +4,7 @@ from typing import Final
 
 from hub.health.kinds import CauseKind, FindingKind, Severity
 from hub.health.rule import GOOD, UNKNOWN, Evidence, Fault, Hysteresis, Outcome, Rule, Words
+from hub.health.rules.cautions import HEIGHT
 from hub.health.sight import NodeSight
 
 # Of a frame period: below it the dispersion of a skewed node is well again.
@@ -40,5 +41,6 @@ RULE: Final = Rule(
     Severity.WARNING,
     Hysteresis(opens_after_s=30.0, ends_after_s=30.0),
     words,
+    cautions=(HEIGHT,),
     causes=(CauseKind.SWITCH, CauseKind.VENUE),
 )
