@@ -49,8 +49,8 @@ def unpack(payload: bytes, steps: Figures) -> tuple[Whole, Figures]:
         plain = inflate.decompress(payload[_HEAD.size :], size + 1)
     except (struct.error, zlib.error) as error:
         raise ValueError(f"damaged block: {error}") from error
-    if len(plain) != size:
-        raise ValueError(f"damaged block: {len(plain)} bytes instead of {size}")
+    if len(plain) != size or not inflate.eof:
+        raise ValueError(f"damaged block: {len(plain)} of {size} bytes")
     planes = np.frombuffer(plain, np.uint8, 4 * cells).reshape(4, cells)
     unsigned = np.ascontiguousarray(planes.T).view("<u4").astype(np.int64).reshape(-1, rows)
     table = np.cumsum((unsigned >> 1) ^ -(unsigned & 1), axis=1)

@@ -87,12 +87,18 @@ def _series(
         )
     if mistakes:
         raise InvalidError("this history cannot be told", mistakes)
+    if not hub.history.knows(venue, kind, subject):
+        _must_exist(hub, venue, kind, subject)
+    return hub.history.series(venue, kind, subject, list(dict.fromkeys(quantities or known)), begin_ms, end_ms, points)
+
+
+def _must_exist(hub: Hub, venue: str, kind: SubjectKind, subject: str) -> None:
+    """Without a history yet it may still be in the inventory; one that left the inventory keeps its history."""
     stated = hub.inventory.venue(venue)
     named = {
         SubjectKind.NODE: [node.id for node in stated.nodes],
         SubjectKind.SUPPLY: [supply.id for supply in stated.supplies],
         SubjectKind.VENUE: [stated.id],
     }
-    if subject not in named[kind] and not hub.history.knows(venue, kind, subject):
+    if subject not in named[kind]:
         raise NotFoundError(kind, subject)
-    return hub.history.series(venue, kind, subject, list(dict.fromkeys(quantities or known)), begin_ms, end_ms, points)
