@@ -21,7 +21,10 @@ class LinkSight:
 
 @dataclass(slots=True)
 class NodeSight:
-    """A node, what it told before its newest telemetry, the errors that its agent logged lately, and the moment."""
+    """A node, what it told before its newest telemetry, the errors that its agent logged lately, and the moment.
+
+    `board` is what the board says of itself, while the node is there to say it. All of it is as of the last `look`.
+    """
 
     node: NodeState
     known_since_s: float
@@ -30,21 +33,19 @@ class NodeSight:
     desired_revision: Callable[[str, str], int | None]
     told: Telemetry | None = None
     before: Telemetry | None = None
+    board: BoardFigures | None = None
     errors: Rise = field(default_factory=lambda: Rise(ERRORS_OF_S))
 
     def look(self, now_s: float) -> None:
         """Take in the moment, and the newest telemetry if there is one since the last look."""
         self.now_s = now_s
         told = self.node.telemetry
+        board = None if told is None else told.board
         if told is not self.told:
             self.before, self.told = self.told, told
-            if told is not None and told.board is not None:
-                self.errors.note(now_s, told.board.errors)
-
-    @property
-    def board(self) -> BoardFigures | None:
-        """What the board says of itself, while the node is there to say it."""
-        return None if self.told is None or not self.node.online else self.told.board
+            if board is not None:
+                self.errors.note(now_s, board.errors)
+        self.board = board if self.node.online else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,6 +24,8 @@ MAX_STRANGERS: Final = 20
 """How many unknown nodes are told of, those first that were heard first: somebody may make up names."""
 LINK_UPS: Final = 8
 
+# A member of an enumeration is looked up slowly in Python 3.11.
+_PRESENCE: Final = Leaf.PRESENCE
 _SILENT: Final = OF_NODES[FindingKind.SILENT]
 
 
@@ -44,7 +46,7 @@ class Watch:
 
     def node_changed(self, node: NodeState, leaf: Leaf, _now_s: float) -> None:
         self._changed[node.key] = None
-        if leaf is Leaf.PRESENCE:
+        if leaf is _PRESENCE:
             self._venues_changed.add(node.venue)
 
     def link_changed(self, connected: bool, now_s: float) -> None:
@@ -162,8 +164,6 @@ class Watch:
 
 def _faults(
     judgements: Mapping[FindingKind, Judgement[SightT]], key: Key, sight: SightT
-) -> Iterator[tuple[Subject, Fault]]:
-    for kind, judgement in judgements.items():
-        outcome = judgement(sight, open_now=False)
-        if isinstance(outcome, Fault):
-            yield Subject(key[0], kind, key[1]), outcome
+) -> list[tuple[Subject, Fault]]:
+    outcomes = [(kind, judgement(sight, open_now=False)) for kind, judgement in judgements.items()]
+    return [(Subject(key[0], kind, key[1]), outcome) for kind, outcome in outcomes if isinstance(outcome, Fault)]

@@ -60,7 +60,9 @@ def sight(
     before: Telemetry | None = None,
 ) -> NodeSight:
     link = LinkSight(link_up_at_s, () if link_up_at_s is None else (link_up_at_s,))
-    return NodeSight(state, known_s, now_s, link, lambda _venue, _node: desired, state.telemetry, before)
+    seen = NodeSight(state, known_s, now_s, link, lambda _venue, _node: desired, before)
+    seen.look(now_s)
+    return seen
 
 
 def sight_of(board: dict[str, Any] | None = None, **changes: Any) -> NodeSight:  # noqa: ANN401 (any field)
