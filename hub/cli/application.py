@@ -22,6 +22,7 @@ COMMANDS: Final = MappingProxyType(
         "node": "node",
         "finding": "finding",
         "fault": "fault",
+        "notify": "notify",
         "scene": "scene",
         "pattern": "pattern",
         "look": "look",

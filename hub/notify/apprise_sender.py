@@ -3,7 +3,6 @@
 The library is imported when it is first needed: it takes a second or two and 50 MB, and most hubs have no use for it.
 """
 
-import logging
 import re
 import threading
 from collections.abc import Sized
@@ -102,10 +101,6 @@ def _library() -> ModuleType:
         import apprise
         import apprise.manager_plugins
 
-        # What it says about attempts is in their results; its log could quote what receivers answer.
-        logging.getLogger("apprise").propagate = False
-        if not logging.getLogger("apprise").handlers:
-            logging.getLogger("apprise").addHandler(logging.NullHandler())
         loaded: ModuleType = apprise
     return loaded
 

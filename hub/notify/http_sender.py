@@ -13,6 +13,8 @@ from hub.notify.signature import content_digest, derived_components, sign
 
 DEADLINE_S: Final = 15.0
 """For all of it: a receiver that sends a byte now and then holds nobody up for longer."""
+TAG: Final = "stringcourse-notice"
+"""What a signature is for (RFC 9421, section 2.3), so that none serves anywhere else."""
 USER_AGENT: Final = "Stringcourse"
 MAY_MEND: Final = frozenset({HTTPStatus.REQUEST_TIMEOUT, HTTPStatus.TOO_EARLY, HTTPStatus.TOO_MANY_REQUESTS})
 
@@ -27,7 +29,7 @@ def send_webhook(url: str, key_id: str, signing_key: str, message: Message, now_
     }
     request_url = httpx.URL(url)  # as it will go out: what is signed must be what is sent
     components = derived_components("POST", str(request_url)) | {name.lower(): value for name, value in fields.items()}
-    parameters: dict[str, str | int] = {"created": int(now_s), "keyid": key_id, "alg": "hmac-sha256"}
+    parameters: dict[str, str | int] = {"created": int(now_s), "keyid": key_id, "alg": "hmac-sha256", "tag": TAG}
     fields |= sign(components, parameters, base64.b64decode(signing_key))
     return asyncio.run(_request("POST", request_url, fields, content))
 

@@ -26,7 +26,6 @@ NoticeId = Annotated[str, InPath(description="Id of the notice.", max_length=40)
 @router.get("/destinations")
 def list_destinations(hub: TheHub, venue: Id) -> Destinations:
     """Who is told of the venue's findings, in the order of their ids. URLs and keys are never shown again."""
-    hub.roster.titles(venue)
     return hub.notify.destinations(venue)
 
 
@@ -41,14 +40,12 @@ def add_destination(hub: TheHub, venue: Id, body: Annotated[NewDestination, From
 
     Redirects are not followed. What is not taken is tried again, ever more seldom, for a day.
     """
-    hub.roster.titles(venue)
     return hub.notify.add(venue, body)
 
 
 @router.get("/destinations/{destination}")
 def read_destination(hub: TheHub, venue: Id, destination: Id, response: Response) -> DestinationView:
     """One destination; its ETag for a change."""
-    hub.roster.titles(venue)
     found, response.headers["ETag"] = hub.notify.destination(venue, destination)
     return found
 
@@ -63,7 +60,6 @@ def change_destination(
     response: Response,
 ) -> DestinationView:
     """Change title, URL, routes or digest. What waits already stays as it was decided."""
-    hub.roster.titles(venue)
     found, response.headers["ETag"] = hub.notify.change(venue, destination, body, precondition)
     return found
 
@@ -71,14 +67,12 @@ def change_destination(
 @router.delete("/destinations/{destination}", status_code=HTTPStatus.NO_CONTENT)
 def remove_destination(hub: TheHub, venue: Id, destination: Id) -> None:
     """Tell a destination nothing more; its notices go with it."""
-    hub.roster.titles(venue)
     hub.notify.remove(venue, destination)
 
 
 @router.post("/destinations/{destination}/test")
 def test_destination(hub: TheHub, venue: Id, destination: Id) -> Tested:
     """Send a test message now, or one heartbeat, and say how it went; up to half a minute."""
-    hub.roster.titles(venue)
     return hub.notify.test(venue, destination)
 
 
@@ -91,7 +85,6 @@ def notices(
     destination: Annotated[Id | None, Query(description="Only this destination's.")] = None,
 ) -> Page[NoticeView]:
     """What was told, waits or was given up, newest first. Delivered ones are kept for 30 days, dead ones for 90."""
-    hub.roster.titles(venue)
     after = None if wanted.after is None else _number(wanted.after)
     if wanted.after is not None and after is None:
         mistake = Mistake(
@@ -105,14 +98,12 @@ def notices(
 @router.post("/notices/{notice}/resend")
 def resend_notice(hub: TheHub, venue: Id, notice: NoticeId) -> NoticeView:
     """Try again, at once, to deliver what waits or was given up; 409 where it is neither."""
-    hub.roster.titles(venue)
     return hub.notify.resend(venue, _notice_number(notice))
 
 
 @router.delete("/notices/{notice}", status_code=HTTPStatus.NO_CONTENT)
 def drop_notice(hub: TheHub, venue: Id, notice: NoticeId) -> None:
     """Give up for good what waits or was given up; 409 where it is neither."""
-    hub.roster.titles(venue)
     hub.notify.drop(venue, _notice_number(notice))
 
 

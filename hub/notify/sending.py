@@ -9,6 +9,12 @@ from hub.notify.http_sender import send_heartbeat, send_webhook
 from hub.notify.models import Destination
 from hub.notify.notice import Failed, Message, Outcome
 
+# They log addresses, and what receivers answer; of an attempt the hub keeps the outcome.
+for _talks in ("apprise", "httpcore", "httpx", "urllib3"):
+    logging.getLogger(_talks).setLevel(logging.WARNING)
+    logging.getLogger(_talks).propagate = False
+    logging.getLogger(_talks).addHandler(logging.NullHandler())
+
 log = logging.getLogger(__name__)
 
 

@@ -86,12 +86,15 @@ class NotifyService:
         self._notifier.stop()
 
     def destinations(self, venue: str) -> Destinations:
+        """As every call that names a venue: raises NotFoundError for one that is not there."""
+        self._inventory.venue(venue)
         counts = self._outbox.counts(venue)
         found = self._outbox.destinations(venue)
         return Destinations(items=[view_of_destination(row, *counts.get(row.id, (0, 0))) for row in found])
 
     def destination(self, venue: str, destination: str) -> tuple[DestinationView, str]:
         """With its ETag. Raises NotFoundError."""
+        self._inventory.venue(venue)
         row = self._outbox.destination(venue, destination)
         return self._view(row), _etag(row)
 
@@ -130,6 +133,7 @@ class NotifyService:
         self, venue: str, destination: str, wanted: DestinationSettings, precondition: Precondition
     ) -> tuple[DestinationView, str]:
         """As it is then, with its ETag. Raises NotFoundError, InvalidError, and what `Precondition.check` does."""
+        self._inventory.venue(venue)
         row = self._outbox.destination(venue, destination)
         kind = DestinationKind(row.kind)
         try:
@@ -154,12 +158,13 @@ class NotifyService:
 
     def remove(self, venue: str, destination: str) -> None:
         """Raises NotFoundError."""
+        self._inventory.venue(venue)
         self._outbox.remove(venue, destination)
 
     def test(self, venue: str, destination: str) -> Tested:
         """One attempt, at once. Raises NotFoundError, UnavailableError while others are being tested."""
-        row = self._outbox.destination(venue, destination)
         teller = self._maker.teller(venue)
+        row = self._outbox.destination(venue, destination)
         if not self._testing.acquire(blocking=False):
             raise UnavailableError("other destinations are being tested; try again in half a minute")
         try:
@@ -179,16 +184,19 @@ class NotifyService:
         self, venue: str, state: NoticeState | None, destination: str | None, after_id: int | None, limit: int
     ) -> list[NoticeView]:
         """At most `limit`, newest first, after the one whose id is `after_id`."""
+        self._inventory.venue(venue)
         return [view_of_notice(row) for row in self._outbox.notices(venue, state, destination, after_id, limit)]
 
     def resend(self, venue: str, notice: int) -> NoticeView:
         """Raises NotFoundError, and ConflictError for what was delivered or dropped."""
+        self._inventory.venue(venue)
         row = self._outbox.resend(venue, notice, self._now_ms())
         self._notifier.wake()
         return view_of_notice(row)
 
     def drop(self, venue: str, notice: int) -> None:
         """Raises NotFoundError, and ConflictError for what was delivered or dropped."""
+        self._inventory.venue(venue)
         self._outbox.drop(venue, notice, self._now_ms())
 
     def _view(self, row: Destination) -> DestinationView:
