@@ -1,6 +1,6 @@
 /** Figures and times as they are written on the sheet. */
 
-import type { Headroom, Level } from "./api/contract";
+import type { Finding, Headroom, Level } from "./api/contract";
 
 export function amps(value: number | null): string {
   return value === null ? "–" : `${value.toFixed(value >= 100 ? 0 : value >= 10 ? 1 : 2)} A`;
@@ -114,4 +114,25 @@ export function verdict(code: string): string {
 /** What the hub says in a clause, as a sentence of its own. */
 export function sentence(clause: string): string {
   return clause && `${clause.charAt(0).toUpperCase()}${clause.slice(1)}${/[.!?]$/.test(clause) ? "" : "."}`;
+}
+
+/** A kind of finding in words. */
+export function kindName(kind: string): string {
+  return kind.replaceAll("-", " ");
+}
+
+/** Where a finding is in its life, and by whom. */
+export function lifeOf({ state, ended_at_ms, acknowledged_by }: Pick<Finding, "state" | "ended_at_ms" | "acknowledged_by">): string {
+  if (ended_at_ms !== null) return `ended ${dateTime(ended_at_ms)}`;
+  if (state === "acknowledged" && acknowledged_by !== null) return `acknowledged by ${acknowledged_by}`;
+  return state;
+}
+
+/** A span of time to two figures of its largest units: 3 d 4 h, 12 min, 40 s. */
+export function duration(seconds: number): string {
+  const UNITS = [["d", 86_400], ["h", 3_600], ["min", 60], ["s", 1]] as const;
+  const first = Math.max(0, UNITS.findIndex(([, size]) => seconds >= size));
+  const [[large, size], next] = [UNITS[seconds >= 1 ? first : 3]!, UNITS[seconds >= 1 ? first + 1 : 4]];
+  const rest = next ? Math.floor((seconds % size) / next[1]) : 0;
+  return `${Math.floor(seconds / size)} ${large}${next && rest && large !== "min" ? ` ${rest} ${next[0]}` : ""}`;
 }

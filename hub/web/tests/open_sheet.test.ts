@@ -2,7 +2,7 @@ import { describe, expect, it } from "vitest";
 import { fragmentWithoutToken } from "../src/api/session";
 import { fragmentOf, placeFromFragment, type Kind } from "../src/state/open_sheet.svelte";
 
-const KINDS: readonly Kind[] = ["supply", "scene", "new-scene", "looks", "timetable", "rollouts", "cues"];
+const KINDS: readonly Kind[] = ["supply", "node", "history", "finding", "fault", "notification", "scene", "new-scene", "looks", "timetable", "rollouts", "cues"];
 
 describe("the address of a sheet", () => {
   it("names what the sheet is of, whatever that is called", () => {
@@ -11,7 +11,7 @@ describe("the address of a sheet", () => {
         expect(placeFromFragment(fragmentOf({ venue: "front", kind, id }))).toEqual({ venue: "front", kind, id });
       }
     }
-    const none = ["", "#", "#venue=a", "#venue=a&supply=", "#venue=a&scene=", "#supply=b", "#scene=b", "#other=1"];
+    const none = ["", "#", "#venue=a", "#venue=a&supply=", "#venue=a&scene=", "#venue=a&node=", "#supply=b", "#scene=b", "#other=1"];
     expect(none.map(placeFromFragment)).toEqual(none.map(() => null));
   });
 

@@ -36,7 +36,7 @@ export class Client {
     return itemOf<Answer>(await this.call("PUT", path, { body, headers: precondition(etag) }));
   }
 
-  async remove(path: string, etag: string): Promise<void> {
+  async remove(path: string, etag?: string): Promise<void> {
     await this.call("DELETE", path, { headers: precondition(etag) });
   }
 

@@ -2362,6 +2362,70 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/live": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Live
+         * @description Whether the process answers at all: where it does not, restart it. Needs no token.
+         */
+        get: operations["live"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/ready": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Ready
+         * @description Whether database, broker link and fleet loop do their work; 503 names the part at fault. Needs no token.
+         *
+         *     A restart of the hub mends none of the first two: nodes go on by themselves meanwhile.
+         */
+        get: operations["ready"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/metrics": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Metrics
+         * @description Figures of the hub and of every node, for collectors of metrics. Units are base units and stand in the names.
+         *
+         *     A venue, node or supply is named as in the inventory. What a node does not tell is left out.
+         */
+        get: operations["metrics"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -4586,6 +4650,17 @@ export interface components {
             ];
         };
         /**
+         * LivenessView
+         * @description The process answers.
+         */
+        LivenessView: {
+            /**
+             * Live
+             * @default true
+             */
+            live: boolean;
+        };
+        /**
          * LookAdded
          * @description How a look becomes a scene of a venue.
          */
@@ -5903,6 +5978,26 @@ export interface components {
             pattern: components["schemas"]["ShownPattern"] | null;
             /** Choices */
             choices: components["schemas"]["ChoiceView"][];
+        };
+        /**
+         * ReadinessView
+         * @description Which part is at fault, and nothing more: strangers may read it.
+         */
+        ReadinessView: {
+            /**
+             * Ready
+             * @description All of the parts are.
+             */
+            ready: boolean;
+            /** Database */
+            database: boolean;
+            /** Broker */
+            broker: boolean;
+            /**
+             * Loop
+             * @description The loop that hears the nodes turns.
+             */
+            loop: boolean;
         };
         /**
          * RoleOfLook
@@ -11419,6 +11514,79 @@ export interface operations {
                 };
                 content: {
                     "text/event-stream": unknown;
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    live: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LivenessView"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    ready: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ReadinessView"];
+                };
+            };
+            /** @description A part is at fault. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ReadinessView"];
+                };
+            };
+            default: components["responses"]["Problem"];
+        };
+    };
+    metrics: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OpenMetrics 1.0. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/openmetrics-text; version=1.0.0; charset=utf-8": string;
+                    "application/openmetrics-text": string;
                 };
             };
             default: components["responses"]["Problem"];

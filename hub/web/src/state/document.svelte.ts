@@ -3,7 +3,7 @@
 import type { Client, Item } from "../api/client";
 import { Asking } from "./asking.svelte";
 
-export class Document<Draft> extends Asking {
+export class Document<Draft, Answer = Draft> extends Asking {
   /** Replaced by each change, never changed in place. Null until it is read. */
   draft = $state.raw<Draft | null>(null);
   /** As the hub holds it; null for one that it does not hold yet, or that is not read yet. */
@@ -13,12 +13,13 @@ export class Document<Draft> extends Asking {
   saved = $derived(this.held?.value ?? null);
   changed = $derived(this.draft !== null && JSON.stringify(this.draft) !== JSON.stringify(this.saved));
 
-  /** `begun` is what a new one begins with, whose address may still change; `body` is what is sent of a draft. */
+  /** `begun` is what a new one begins with, whose address may still change; `body` is what is sent of a draft, which is made of what the hub answers. */
   constructor(
     private readonly client: Client,
     public address: string,
     begun: Draft | null = null,
     private readonly body: (draft: Draft) => unknown = (draft) => draft,
+    private readonly draftOf: (answer: Answer) => Draft = (answer) => answer as unknown as Draft,
   ) {
     super();
     this.draft = begun;
@@ -27,7 +28,7 @@ export class Document<Draft> extends Asking {
   /** Anew, whatever was changed. */
   read(): Promise<boolean> {
     return this.asking(async () => {
-      this.take(await this.client.item<Draft>(this.address));
+      this.take(await this.client.item<Answer>(this.address));
       this.kept = false;
     });
   }
@@ -44,7 +45,7 @@ export class Document<Draft> extends Asking {
 
   /** Over what someone else saved meanwhile. */
   saveOver(): Promise<boolean> {
-    return this.asking(async () => this.put((await this.client.item<Draft>(this.address)).etag));
+    return this.asking(async () => this.put((await this.client.item<Answer>(this.address)).etag));
   }
 
   remove(): Promise<boolean> {
@@ -53,12 +54,12 @@ export class Document<Draft> extends Asking {
 
   private async put(etag: string | null): Promise<void> {
     if (this.draft === null) return;
-    this.take(await this.client.put<Draft>(this.address, this.body(this.draft), etag));
+    this.take(await this.client.put<Answer>(this.address, this.body(this.draft), etag));
     this.kept = true;
   }
 
-  private take(item: Item<Draft>): void {
-    this.held = item;
-    this.draft = item.value;
+  private take({ value, etag }: Item<Answer>): void {
+    this.held = { value: this.draftOf(value), etag };
+    this.draft = this.held.value;
   }
 }

@@ -89,7 +89,7 @@ function mainDays(entry: DraftEntry): string {
   return entry.weekdays?.length ? weekdaysText(entry.weekdays) : "every day";
 }
 
-function weekdaysText(days: readonly string[]): string {
+export function weekdaysText(days: readonly string[]): string {
   const places = days.map((day) => WEEKDAYS.indexOf(day as (typeof WEEKDAYS)[number])).toSorted((a, b) => a - b);
   const inOrder = places.every((place, i) => i === 0 || place === places[i - 1]! + 1);
   const names = places.map((place) => weekdayName(WEEKDAYS[place] ?? ""));

@@ -1,7 +1,9 @@
 /** Which sheet lies open over the drawing. The address says so, hence a browser's back puts the sheet away. */
 
-/** A supply; a scene; a scene yet to be, copied from the one with the id or begun anew; a cue list, or one yet to be; and so on. */
-export type Kind = "supply" | "scene" | "new-scene" | "looks" | "timetable" | "rollouts" | "cues";
+const KINDS = ["supply", "node", "history", "finding", "fault", "notification", "scene", "new-scene", "looks", "timetable", "rollouts", "cues"] as const;
+
+/** A supply or a node; a finding, or all of them; a scene yet to be, copied from the one with the id or begun anew; and so on. */
+export type Kind = (typeof KINDS)[number];
 
 export interface Place {
   venue: string;
@@ -10,8 +12,7 @@ export interface Place {
 }
 
 /** Sheets that need not be of anything there is. */
-const OPEN_ENDED: readonly Kind[] = ["new-scene", "looks", "timetable", "rollouts", "cues"];
-const KINDS: readonly Kind[] = ["supply", "scene", "new-scene", "looks", "timetable", "rollouts", "cues"];
+const OPEN_ENDED: readonly Kind[] = ["history", "finding", "fault", "notification", "new-scene", "looks", "timetable", "rollouts", "cues"];
 
 export function placeFromFragment(fragment: string): Place | null {
   const fields = new URLSearchParams(fragment.replace(/^#/, ""));

@@ -6,6 +6,7 @@ import type {
   Elevation,
   EnergyBy,
   Finding,
+  HistorySubject,
   Level,
   MasterLevel,
   NodeState,
@@ -151,6 +152,11 @@ export class VenueState {
     return this.guarded(async () => keep(await this.client.file(path)));
   }
 
+  /** History of a node, a supply or the venue; `more` asks for a time and for quantities. */
+  historyPath(kind: HistorySubject, subject: string, more: URLSearchParams, format: "" | ".csv" = ""): string {
+    return `${this.root}/history/${kind}/${encodeURIComponent(subject)}${format}?${more}`;
+  }
+
   /** The local days `from` to `to`, YYYY-MM-DD. */
   energyPath(by: EnergyBy, from: string, to: string, format: "" | ".csv" = ""): string {
     return `${this.root}/energy${format}?${new URLSearchParams({ by, from, to })}`;
@@ -202,7 +208,7 @@ export class VenueState {
     const [elevation, nodes, findings, scenes, rollouts, master] = await Promise.all([
       this.client.get<Elevation>(`${this.root}/elevation`),
       this.client.all<NodeState>(`${this.root}/node-states?limit=500`),
-      this.client.all<Finding>(`${this.root}/findings?open=true&limit=500`),
+      this.client.all<Finding>(`${this.root}/findings?open=true&folded=true&limit=500`),
       this.client.all<Scene>(`${this.root}/scenes?limit=100`),
       this.client.get<{ items: Rollout[] }>(`${this.root}/rollouts?limit=20`),
       this.client.get<MasterLevel>(`${this.root}/master-level`),
