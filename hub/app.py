@@ -26,7 +26,9 @@ from hub.health.service import HealthService
 from hub.history import HistoryService
 from hub.inventory.service import InventoryService
 from hub.load import LoadService
+from hub.metrics import MetricsService
 from hub.notify import NotifyService
+from hub.readiness import ReadinessService
 from hub.rollout import RolloutService
 from hub.rollout.dry_run_service import DryRunService
 from hub.scenes import SceneService
@@ -56,6 +58,8 @@ class Hub:
     audit: AuditService
     credentials: CredentialService
     health: HealthService
+    metrics: MetricsService
+    readiness: ReadinessService
     fault_findings: FaultFindingService
     history: HistoryService
     energy: EnergyService
@@ -93,10 +97,11 @@ def bare_application() -> FastAPI:
     install_problems(app)
     app.add_middleware(BodyLimit, max_bytes=MAX_VENUE_FILE_BYTES)
     app.add_middleware(TokenGuard)
-    from hub.api.routers import ROUTERS  # not at the top: routes import this module for `TheHub`
+    from hub.api.routers import METRICS, ROUTERS  # not at the top: routes import this module for `TheHub`
 
     for router in ROUTERS:
         app.include_router(router, prefix=API)
+    app.include_router(METRICS)
     return app
 
 

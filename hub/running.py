@@ -31,7 +31,9 @@ from hub.inventory.service import InventoryService
 from hub.link.link import Link
 from hub.link.retained import RetainedLooks
 from hub.load import LoadService
+from hub.metrics import MetricsService
 from hub.notify import LoopPulse, NotifyService
+from hub.readiness import ReadinessService
 from hub.rollout.dry_run_service import DryRunService
 from hub.rollout.service import RolloutService
 from hub.scenes.flash.service import FlashService
@@ -178,6 +180,8 @@ class RunningHub:
             load=load,
             notify=notify,
             health=health,
+            metrics=MetricsService(loop, inventory, health, history, link),
+            readiness=ReadinessService(engine, lambda: link.connected, pulse.beats),
             fault_findings=FaultFindingService(engine, Gathering(inventory, loop, audit, health), asks),
             credentials=credentials,
             timetables=TimetableService(inventory, rollouts),

@@ -12,8 +12,8 @@ VERSION = "1"
 DESCRIPTION = """\
 The API of a hub that runs the lighting nodes of a venue.
 
-- **Token.** Every call but the one for this document needs `Authorization: Bearer TOKEN`. `stringcourse up` prints the
-  first token; `stringcourse token new` makes another.
+- **Token.** Every call but those for this document, `live` and `ready` needs `Authorization: Bearer TOKEN`.
+  `stringcourse up` prints the first token; `stringcourse token new` makes another.
 - **Errors** are problem details (RFC 9457), `application/problem+json`. `mistakes` names every field that is wrong,
   why, and what to do.
 - **Lists** come in pages: send `next` as `cursor` until it is null.

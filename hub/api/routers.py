@@ -1,4 +1,7 @@
-"""The routers of all rooms, in the order of the API document. Each room adds one import and one entry."""
+"""The routers of all rooms, in the order of the API document. Each room adds one import and one entry.
+
+`METRICS` stands beside the API, where collectors look for it.
+"""
 
 from fastapi import APIRouter
 
@@ -18,7 +21,9 @@ import hub.health.routes
 import hub.history.routes
 import hub.inventory.routes
 import hub.looks.routes
+import hub.metrics.routes
 import hub.notify.routes
+import hub.readiness.routes
 import hub.rollout.routes
 import hub.scenes.flash.routes
 import hub.scenes.pictures.routes
@@ -56,4 +61,6 @@ ROUTERS: tuple[APIRouter, ...] = (
     hub.fault_finding.routes.router,
     hub.notify.routes.router,
     hub.events.routes.router,
+    hub.readiness.routes.router,
 )
+METRICS: APIRouter = hub.metrics.routes.router

@@ -24,8 +24,8 @@ from hub.errors import HubError, NameNeededError, UnauthorisedError
 
 TOKEN_BYTES = 32
 MAX_TOKEN_CHARACTERS = 200
-GUARDED = "/api/"
-OPEN_PATHS = frozenset({"/api/v1/openapi.json"})
+GUARDED = ("/api/", "/metrics")
+OPEN_PATHS = frozenset({"/api/v1/openapi.json", "/api/v1/live", "/api/v1/ready"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +69,10 @@ class TokenService:
 
 
 class TokenGuard:
-    """Lets nothing under /api/ through without `Authorization: Bearer TOKEN`, whatever the routes behind it say."""
+    """Lets nothing through to API and metrics without `Authorization: Bearer TOKEN`, whatever the routes behind it say.
+
+    But for `OPEN_PATHS`, which tell strangers nothing.
+    """
 
     def __init__(self, app: ASGIApp) -> None:
         self._app = app
