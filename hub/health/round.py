@@ -173,7 +173,7 @@ class Round:
             message=words.message[:MAX_WORDS],
             likely_cause=words.likely_cause[:MAX_WORDS],
             next_check=words.next_check[:MAX_WORDS],
-            cautions=json.dumps(cautions_of(fold.cause)),
+            cautions=json.dumps(cautions_of(kind, fold.cause)),
             evidence=json.dumps({"count": len(fold.nodes), "nodes": names_of(fold.nodes), "also": also or None}),
         )
 

@@ -289,7 +289,8 @@ class HealthService:
                 opens[subject] = outcome
             elif turn is Turn.ENDS:
                 ends.add(subject)
-        return opens, ends, answers
+        in_order = sorted(opens, key=lambda subject: (subject.venue, subject.kind, subject.name))
+        return {subject: opens[subject] for subject in in_order}, ends, answers
 
     def _stored_all(self, ledger: Ledger) -> None:
         """The transaction is kept: remember it, and tell."""
@@ -344,8 +345,9 @@ class HealthService:
     @staticmethod
     def _log(change: Change, finding: Finding) -> None:
         word = _WORDS.get(change, change.value)
+        told = change in (Change.OPENED, Change.REOPENED) and finding.folded_into is None
         log.log(
-            logging.WARNING if change in (Change.OPENED, Change.REOPENED) else logging.INFO,
+            logging.WARNING if told else logging.INFO,
             "finding %s id=%s kind=%s venue=%s node=%s supply=%s cause=%s evidence=%s message=%r",
             word,
             finding.id,
