@@ -60,6 +60,11 @@ class Inbox:
                 self._idle = False
                 self._ready.notify()
 
+    def count_dropped(self, messages: int) -> None:
+        """Messages that were dropped before they came here."""
+        with self._lock:
+            self.dropped += messages
+
     def put_call(self, work: Callable[[], None]) -> bool:
         """False when so many calls wait that the loop must be stuck."""
         with self._lock:

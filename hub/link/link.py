@@ -17,6 +17,7 @@ from hub.fleet.inbox import Inbox, Message
 from hub.link.client import end, new_client
 from hub.link.outbox import Outbox
 from hub.link.read_ahead import ReadAheadClient
+from hub.link.thinning import Thinned
 from schemas import Leaf, venue_subscription
 from schemas.bounds import MAX_MESSAGE_BYTES
 
@@ -52,6 +53,7 @@ class Link:
         self._older: set[int] = set()
         self._refusal_logged = ""
         self._gathered: list[Message] = []
+        self._taken_out: dict[str, int] = {}
         self._stopping = threading.Event()
         self._client = self._make_client()
 
@@ -100,6 +102,7 @@ class Link:
         client.on_disconnect = self._on_disconnect
         client.on_message = self._on_message
         client.turn_ended = self._hand_over
+        client.thinned_out = self._thinned_out
         client.on_publish = self._on_acknowledged
         return client
 
@@ -143,6 +146,7 @@ class Link:
             self._connected = True
             venues = sorted(self._venues)
             self._older = set(self._unacknowledged)
+        self._taken_out.clear()
         self._subscribe(venues)
         if not self._older:
             self._open_outbox()
@@ -188,12 +192,21 @@ class Link:
             return
         # One byte past the bound is enough for the intake to see, and to count, that it was passed.
         payload = bytes(message.payload[: MAX_MESSAGE_BYTES + 1])
-        self._gathered.append(Message(topic, payload, message.retain, time.time()))
+        skipped = self._taken_out.pop(topic, 0) if self._taken_out else 0
+        self._gathered.append(Message(topic, payload, message.retain, time.time(), skipped))
 
     def _hand_over(self) -> None:
         gathered, self._gathered = self._gathered, []
         if gathered:
             self._inbox.put_all(gathered)
+
+    def _thinned_out(self, thinned: Thinned) -> None:
+        for topic, messages in thinned.taken_out.items():
+            self._taken_out[topic] = self._taken_out.get(topic, 0) + messages
+        taken_out = sum(thinned.taken_out.values())
+        if not self._inbox.dropped:
+            log.warning("the hub does not keep up: messages=%d dropped, newest kept (counted from now on)", taken_out)
+        self._inbox.count_dropped(taken_out)
 
     def _log_once(self, text: str) -> None:
         if text != self._refusal_logged:

@@ -1,0 +1,48 @@
+"""A stretch of MQTT packets with only the newest message of each topic (MQTT 3.1.1, sections 2.2 and 3.3). Pure."""
+
+from collections.abc import Iterator, Mapping
+from typing import Final, NamedTuple
+
+PUBLISH_AT_QOS_0: Final = 0x30
+"""First byte of a PUBLISH that is neither retained nor to be acknowledged. All else is kept."""
+
+
+class Thinned(NamedTuple):
+    """What is left, in order, and how many messages were taken out before the one left of each topic."""
+
+    data: bytes
+    taken_out: Mapping[str, int]
+
+
+def thinned(data: bytes) -> Thinned:
+    """`data` begins with a packet; it may end within one, which is kept."""
+    kept: dict[bytes | int, tuple[int, int]] = {}  # by topic, or by the place of what is kept in any case
+    taken_out: dict[bytes, int] = {}
+    whole_until = 0
+    for start, body, end in _packets(data):
+        whole_until = end
+        if data[start] != PUBLISH_AT_QOS_0:
+            kept[start] = start, end
+            continue
+        topic = data[body + 2 : body + 2 + int.from_bytes(data[body : body + 2])]
+        if kept.pop(topic, None) is not None:
+            taken_out[topic] = taken_out.get(topic, 0) + 1
+        kept[topic] = start, end
+    left = b"".join([data[start:end] for start, end in kept.values()])
+    return Thinned(left + data[whole_until:], {topic.decode(errors="replace"): n for topic, n in taken_out.items()})
+
+
+def _packets(data: bytes) -> Iterator[tuple[int, int, int]]:
+    """Where each whole packet starts, where its body starts, where it ends."""
+    at, size = 0, len(data)
+    while at + 2 <= size:
+        body, length, shift = at + 2, data[at + 1] & 0x7F, 7
+        while data[body - 1] & 0x80:
+            if body >= size:
+                return
+            length |= (data[body] & 0x7F) << shift
+            body, shift = body + 1, shift + 7
+        if body + length > size:
+            return
+        yield at, body, body + length
+        at = body + length
