@@ -28,6 +28,7 @@ from hub.fleet.views import NodeViews
 from hub.health.service import HealthService
 from hub.history import HistoryService
 from hub.inventory.service import InventoryService
+from hub.lasting import collect_seldom
 from hub.link.link import Link
 from hub.link.retained import RetainedLooks
 from hub.load import LoadService
@@ -72,6 +73,7 @@ class RunningHub:
         self.hub.scenes.close()
 
     def _start(self) -> None:
+        collect_seldom()
         settings = self._settings
         self.folder = DataFolder(settings.data_dir)
         self.folder.open()

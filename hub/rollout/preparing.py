@@ -3,9 +3,9 @@
 import threading
 from collections.abc import Callable
 
+from hub.lasting import spare_the_collector
 from hub.rollout.flash_guard import FlashFound
 from hub.rollout.kept_choices import KeptChoices
-from hub.rollout.lasting import spare_the_collector
 from hub.rollout.models import Rollout
 from hub.rollout.snapshot import Prepared, Snapshot, prepare, prepare_another, snapshot_document
 from hub.rollout.store import RolloutStore

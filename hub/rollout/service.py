@@ -10,9 +10,9 @@ from hub.errors import ConflictError
 from hub.events.bus import EventBus
 from hub.fleet.loop import FleetLoop
 from hub.fleet.state import NodeState
+from hub.lasting import spare_the_collector
 from hub.rollout.flash_guard import FlashGuard, FlashJudge
 from hub.rollout.gates import FindingSource
-from hub.rollout.lasting import spare_the_collector
 from hub.rollout.machine_timing import RolloutTiming
 from hub.rollout.models import Conduct, Rollout, RolloutState
 from hub.rollout.plan import DEFAULT_FADE_MS, RolloutPlan
