@@ -5,7 +5,6 @@ import os
 import signal
 import socket
 import sys
-import time
 from pathlib import Path
 from types import FrameType
 from typing import Annotated
@@ -20,14 +19,17 @@ from hub.broker.reach import address_for_boards, is_loopback
 from hub.cli.command_error import CommandError
 from hub.cli.database import DatabaseUrl
 from hub.cli.exit_code import ExitCode
-from hub.cli.printing import complain, say
+from hub.cli.printing import say
 from hub.errors import ConflictError, HubError, InvalidError, Mistake
+from hub.logs import LogStyle, begin_logs
 from hub.running import RunningHub
 from hub.settings import Settings
 
 _DEFAULTS = Settings(data_dir=Path())
 GRACEFUL_STOP_S = 3
 BACKLOG = 512
+
+log = logging.getLogger(__name__)
 
 
 def up(
@@ -56,6 +58,9 @@ def up(
     telemetry_interval: Annotated[
         float, typer.Option(metavar="SECONDS", help="How often each node reports.")
     ] = _DEFAULTS.telemetry_interval_s,
+    logs: Annotated[
+        LogStyle, typer.Option(help="The log on standard error: lines for people, or JSON lines for programs.")
+    ] = LogStyle.PLAIN,
 ) -> None:
     """Run the hub: broker, database, API and page. Stops in order on Ctrl-C or SIGTERM; boards then go on alone.
 
@@ -77,7 +82,7 @@ def up(
     except ValidationError as error:
         raise CommandError(ExitCode.BAD_INPUT, "an option is out of bounds", _mistakes(error)) from error
     os.umask(0o077)
-    _log_to_stderr()
+    begin_logs(logs)
     running = RunningHub(settings)
     try:
         running.start()
@@ -153,9 +158,11 @@ def _say_what_to_do(running: RunningHub, settings: Settings, address: str) -> No
     for what, bound in (("API and page", settings.host), ("the broker", settings.broker_host)):
         used = what != "the broker" or settings.broker_url is None
         if used and not is_loopback(bound):
-            complain(
-                f"Caution: {what} can be reached from the network at {bound}, without encryption; only on a network"
-                " that you trust."
+            log.warning(
+                "Caution: %s can be reached from the network, without encryption; only on a network that you trust"
+                " address=%s",
+                what,
+                bound,
             )
     sys.stdout.flush()
 
@@ -169,19 +176,6 @@ def listen(settings: Settings) -> socket.socket:
     # 40 ms for the caller's delayed acknowledgement. Accepted connections inherit it.
     listener.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
     return listener
-
-
-def _log_to_stderr() -> None:
-    logging.basicConfig(
-        stream=sys.stderr,
-        level=logging.INFO,
-        format="%(asctime)s.%(msecs)03dZ level=%(levelname)s part=%(name)s %(message)s",
-        datefmt="%Y-%m-%dT%H:%M:%S",
-        force=True,
-    )
-    logging.Formatter.converter = time.gmtime
-    for chatty in ("alembic", "uvicorn"):
-        logging.getLogger(chatty).setLevel(logging.WARNING)
 
 
 def _mistakes(error: ValidationError) -> list[Mistake]:

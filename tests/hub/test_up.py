@@ -177,6 +177,22 @@ def test_hub_bound_beyond_this_machine_says_so(start_up: StartUp) -> None:
     assert "Caution: the broker can be reached from the network" in running.process.output()
 
 
+def test_log_of_json_has_no_other_line_of_any_library(start_up: StartUp) -> None:
+    running = start_up("--logs", "json", "--broker-host", "0.0.0.0")  # noqa: S104 (a caution is logged)
+    wait_until(lambda: '"link up"' in running.process.output(), 10, "the link")
+    assert running.process.stop() == 0
+    lines = running.process.output().splitlines()
+    said = [line for line in lines if not line.startswith("{")]
+    events = [json.loads(line) for line in lines if line.startswith("{")]
+    assert {"broker started", "link up"} <= {event["event"] for event in events}
+    assert all(set(event) >= {"time", "level", "part", "event", "fields"} for event in events)
+    assert any(event["event"].startswith("Caution: the broker can be reached") for event in events)
+    for line in said:  # on standard output, for the person who started it
+        assert line.startswith(
+            ("Token for", "  export STRINGCOURSE_TOKEN=", "Page: ", "Next: ", "        stringcourse")
+        ), line
+
+
 def test_told_to_stop_with_a_page_open_it_leaves_nothing_behind(start_up: StartUp) -> None:
     running = start_up()
     broker_pid = running.broker_pid()
