@@ -54,14 +54,15 @@ class Grid:
 
 
 def grid_of(from_ms: int, until_ms: int, points: int, *, now_ms: int, retention: Retention, shortest_ms: int) -> Grid:
-    """The coarsest level that fills the points; a coarser one where that is no longer kept so far back.
+    """The coarsest level that fills half of the points; a coarser one where that is no longer kept so far back.
 
-    `points` is at least 2. `shortest_ms`: how short a point may be, so that none is empty while all is well.
+    Rows of a finer one would cost up to sixty times as much to read. `points` is at least 2. `shortest_ms`: how short a
+    point may be, so that none is empty while all is well.
     """
     # One more point begins before `from_ms`.
     wanted_ms = max(math.ceil((until_ms - from_ms) / (points - 1)), shortest_ms)
     kept = [level for level in Level if from_ms >= retention.oldest_ms(level, now_ms)]
-    fine_enough = [level for level in kept if SHAPES[level].period_ms <= wanted_ms]
+    fine_enough = [level for level in kept if SHAPES[level].period_ms <= 2 * wanted_ms]
     level = fine_enough[-1] if fine_enough else kept[0] if kept else Level.HOUR
     period_ms = SHAPES[level].period_ms
     return Grid(level, math.ceil(wanted_ms / period_ms) * period_ms, from_ms, until_ms)

@@ -161,7 +161,8 @@ def test_coarsest_level_that_fills_the_points_is_read(engine: Engine) -> None:
         (HOUR_S, 60, Level.MINUTE),
         (DAY_S, 500, Level.MINUTE),
         (7 * DAY_S, 1_000, Level.MINUTE),
-        (30 * DAY_S, 500, Level.HOUR),
+        (30 * DAY_S, 1_000, Level.HOUR),
+        (30 * DAY_S, 2_000, Level.MINUTE),
         (365 * DAY_S, 2_000, Level.HOUR),
         (3_000 * DAY_S, 2, Level.HOUR),
     ]:
