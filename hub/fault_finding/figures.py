@@ -5,7 +5,6 @@ from datetime import datetime
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from hub.electrical.levels import Level
 from hub.fault_finding.knowledge import Knowledge
 from schemas import Feed
 
@@ -29,7 +28,7 @@ def figures_of(know: Knowledge) -> dict[str, str]:
     if know.channel is None or know.kind is None:
         return figures
     run = know.channel.run
-    lowest = know.volts.get(Level.UNDER_BUDGET)
+    lowest = know.lowest
     return figures | {
         "channel": str(know.channel.number),
         "pixels": str(run.pixels),
@@ -43,7 +42,7 @@ def figures_of(know: Knowledge) -> dict[str, str]:
 
 def facts_of(know: Knowledge) -> list[str]:
     """What the hub knows just now, a sentence each."""
-    return [*_heard(know), *_limiter(know), *_volts(know), *_wiring(know), *(one.message for one in know.findings)]
+    return [*_heard(know), *_limiter(know), *_volts(know), *_wiring(know), *know.findings]
 
 
 def _heard(know: Knowledge) -> Iterator[str]:
@@ -66,7 +65,7 @@ def _limiter(know: Knowledge) -> Iterator[str]:
 
 
 def _volts(know: Knowledge) -> Iterator[str]:
-    lowest = know.volts.get(Level.UNDER_BUDGET)
+    lowest = know.lowest
     if lowest is not None and know.kind is not None:
         yield (
             f"By the plan its darkest place is pixel {lowest.at_pixel} with {lowest.volts:.2f} V when all is as bright "

@@ -1,13 +1,12 @@
 """Gathers what the hub knows of a node and a run: inventory, live state, the venue's network, open findings."""
 
-import math
 from collections.abc import Sequence
 from typing import Final, Protocol
 
 from hub.audit.wiring_view import RunVolts
 from hub.electrical.levels import Level
 from hub.errors import NotFoundError
-from hub.fault_finding.knowledge import Heard, Knowledge, LowestVolts, OpenFinding
+from hub.fault_finding.knowledge import Heard, Knowledge, LowestVolts
 from hub.fleet.loop import FleetLoop
 from hub.health.table import FindingFilter
 from hub.health.view import FindingView
@@ -52,35 +51,38 @@ class Gathering:
             raise NotFoundError("node", node)
         run = None if channel is None else _channel_of(board, channel)
 
-        def read(now_s: float) -> tuple[float, Heard, dict[str, bool]]:
+        def read(_now_s: float) -> tuple[Heard, dict[str, bool]]:
             states = {state.node: state for state in self._loop.state.of_venue(venue)}
             online = {name: state.online for name, state in states.items()}
             own = states.get(node)
             heard = Heard() if own is None else Heard(own.online, own.heard_at_s, own.telemetry, own.reported)
-            return now_s, heard, online
+            return heard, online
 
-        now_s, heard, online = self._loop.call(read)
-        open_findings = self._findings.findings(venue, FindingFilter(open=True, node=node), None, MAX_FINDINGS)
+        heard, online = self._loop.call(read)
+        open_findings = self._findings.findings(
+            venue, FindingFilter(open=True, node=node, folded=True), None, MAX_FINDINGS
+        )
         return Knowledge(
             venue=present,
             node=board,
             channel=run,
             heard=heard,
             online=online,
-            volts={} if run is None else self._lowest(venue, node, run.number),
-            findings=[OpenFinding(one.kind, one.message) for one in open_findings],
-            now_s=now_s,
+            lowest=None if run is None else self._lowest(venue, node, run.number),
+            findings=[one.message for one in open_findings],
         )
 
-    def _lowest(self, venue: str, node: str, channel: int) -> dict[Level, LowestVolts]:
-        found: dict[Level, LowestVolts] = {}
-        for level in Level:
-            volts = [math.nan if one is None else one for one in self._volts.volts(venue, node, channel, level).volts]
-            reached = [place for place, one in enumerate(volts) if not math.isnan(one)]
-            if reached:
-                lowest = min(reached, key=volts.__getitem__)
-                found[level] = LowestVolts(volts[lowest], lowest, volts[reached[-1]])
-        return found
+    def _lowest(self, venue: str, node: str, channel: int) -> LowestVolts | None:
+        return lowest_of(self._volts.volts(venue, node, channel, Level.UNDER_BUDGET))
+
+
+def lowest_of(run: RunVolts) -> LowestVolts | None:
+    """The darkest place of a run and its far end; None where no feed reaches any pixel."""
+    reached = [(volts, pixel) for pixel, volts in enumerate(run.volts) if volts is not None]
+    if not reached:
+        return None
+    volts, at_pixel = min(reached)
+    return LowestVolts(volts, at_pixel, far_end_v=reached[-1][0])
 
 
 def _channel_of(node: Node, number: int) -> Channel:

@@ -5,25 +5,16 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from hub.desired.compile import pixel_types_of
-from hub.electrical.levels import Level
 from schemas import Channel, Feed, Node, PixelType, Reported, Run, Supply, Telemetry, Venue
 
 
 @dataclass(frozen=True, slots=True)
 class LowestVolts:
-    """The darkest pixel of a run at one level, by the venue's network, and the volts at its last pixel."""
+    """The darkest pixel of a run by the venue's network, and the volts at its last pixel."""
 
     volts: float
     at_pixel: int
     far_end_v: float
-
-
-@dataclass(frozen=True, slots=True)
-class OpenFinding:
-    """A finding of the node that is open, in its words."""
-
-    kind: str
-    message: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,10 +36,10 @@ class Knowledge:
     channel: Channel | None = None
     heard: Heard = Heard()
     online: Mapping[str, bool] = field(default_factory=dict)
-    volts: Mapping[Level, LowestVolts] = field(default_factory=dict)
-    """Of the run; empty where no feed reaches it."""
-    findings: Sequence[OpenFinding] = ()
-    now_s: float = 0.0
+    lowest: LowestVolts | None = None
+    """Of the run, as bright as the budget lets it be; None where no feed reaches it."""
+    findings: Sequence[str] = ()
+    """Those of the node that are open, in their words."""
 
     @property
     def run(self) -> Run | None:

@@ -4,7 +4,6 @@ from typing import Final
 
 from hub.desired.flatten import flatten_zones
 from hub.desired.trims import trims_by_channel
-from hub.electrical.levels import Level
 from hub.fault_finding.figures import LIMITER_AT_REST
 from hub.fault_finding.knowledge import Knowledge
 from hub.fault_finding.step import Known
@@ -61,7 +60,7 @@ def trimmed(know: Knowledge) -> Known | None:
 
 def planned_too_low(know: Knowledge) -> Known | None:
     """Whether by the plan itself the run's darkest place has less than its type needs."""
-    lowest, kind = know.volts.get(Level.UNDER_BUDGET), know.kind
+    lowest, kind = know.lowest, know.kind
     if lowest is None or kind is None:
         return None
     said = f"By the plan pixel {lowest.at_pixel} has {lowest.volts:.2f} V at the most that the budget allows"

@@ -23,6 +23,10 @@ class Known:
     words: str
 
 
+Asked = Callable[[Knowledge], Known | None]
+"""A question to the hub itself; None is: it does not know."""
+
+
 @dataclass(frozen=True, slots=True)
 class Choice:
     """An answer, and the step that follows it. `words` may hold figures, see `hub.fault_finding.figures`."""
@@ -46,7 +50,7 @@ class Question:
     hands: Hands = Hands.LOOK
     more_cautions: tuple[str, ...] = ()
     shows: TestPattern | None = None
-    known: Callable[[Knowledge], Known | None] | None = None
+    known: Asked | None = None
 
     @property
     def cautions(self) -> tuple[str, ...]:

@@ -8,7 +8,19 @@ from paho.mqtt.enums import CallbackAPIVersion, MQTTErrorCode
 from paho.mqtt.properties import Properties
 from paho.mqtt.reasoncodes import ReasonCode
 
-from schemas import Leaf, NodeCredential, Presence, Take, node_topic, take_topic
+from schemas import (
+    Answer,
+    Ask,
+    AskTestPattern,
+    Declined,
+    Done,
+    Leaf,
+    NodeCredential,
+    Presence,
+    Take,
+    node_topic,
+    take_topic,
+)
 from schemas.topics import TO_NODE
 from tests.hub.rollout.boards import BOOT, Board
 from tests.processes import wait_until
@@ -19,6 +31,9 @@ class LiveBoard:
 
     def __init__(self, credential: NodeCredential) -> None:
         self.board = Board(credential.venue, credential.node)
+        self.shown: list[AskTestPattern] = []
+        """Test patterns that it was asked for and said to show; none while it `declines`."""
+        self.declines: str | None = None
         self._credential = credential
         self._ready = threading.Event()
 
@@ -69,9 +84,21 @@ class LiveBoard:
             self.board.desired(bytes(message.payload))
         elif message.topic == self._topic(Leaf.GRANT):
             self.board.granted(bytes(message.payload))
+        elif message.topic == self._topic(Leaf.ASK):
+            self._answer(Ask.model_validate_json(message.payload))
         elif message.topic == take_topic(self.board.venue):
             self.board.take(Take.model_validate_json(message.payload).revision)
         self._say()
+
+    def _answer(self, ask: Ask) -> None:
+        if not isinstance(ask.question, AskTestPattern):
+            return
+        if self.declines is None:
+            self.shown.append(ask.question)
+            answer = Answer(correlation=ask.correlation, answer=Done(kind="done"))
+        else:
+            answer = Answer(correlation=ask.correlation, answer=Declined(kind="declined", reason=self.declines))
+        self._client.publish(self._topic(Leaf.ANSWER), answer.model_dump_json(), 1)
 
     def _say(self) -> None:
         self._client.publish(self._topic(Leaf.PRESENCE), self._presence("online"), 1, retain=True)
