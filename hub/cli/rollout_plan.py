@@ -1,7 +1,6 @@
 """`stringcourse rollout plan` and `dry-run`: what is to be rolled out, where, in which steps, and what stops it."""
 
 import math
-from datetime import datetime
 from typing import Annotated, Any
 
 import typer
@@ -12,6 +11,7 @@ from hub.cli.command_error import CommandError
 from hub.cli.exit_code import ExitCode
 from hub.cli.printing import complain, print_json, print_table, say
 from hub.cli.rollout_printing import follow, say_outcome
+from hub.cli.times import moment_ms
 
 LONGEST_S = 300.0
 Names = list[str] | None
@@ -100,7 +100,7 @@ def plan(
         "quorum_share": quorum,
         "failures_share": failures,
         "on_failure": "hold" if hold else "revert",
-        "take_at_ms": None if at is None else _moment_ms(at),
+        "take_at_ms": None if at is None else moment_ms("--at", at),
         "wait_for_go": wait_for_go,
         "queue": queue,
     }
@@ -131,15 +131,6 @@ def _size(words: str) -> dict[str, Any]:
         words = f"--batch: {words!r} is no size; give a number of nodes, such as 1, or a share, such as 25%"
         raise CommandError(ExitCode.BAD_INPUT, words) from error
     return size
-
-
-def _moment_ms(words: str) -> int:
-    try:
-        moment = datetime.fromisoformat(words)
-        return round(moment.timestamp() * 1_000)  # without a zone it is this machine's local time
-    except (ValueError, OverflowError, OSError) as error:
-        remedy = "give date and time, such as 2026-11-28T18:00, or with a zone 2026-11-28T18:00+01:00"
-        raise CommandError(ExitCode.BAD_INPUT, f"--at: {words!r} is no time; {remedy}") from error
 
 
 def _say_dry_run(answer: dict[str, Any]) -> None:

@@ -43,10 +43,12 @@ class Digest(BaseModel):
 
 def digest_of(findings: Sequence[FindingView], from_ms: int, until_ms: int) -> Digest:
     """`findings`: those open at some time of the spell."""
-    still = [one for one in findings if one.ended_at_ms is None or one.ended_at_ms >= until_ms]
+    still = [one for one in findings if not _over(one, until_ms)]
     opened = sum(from_ms <= one.opened_at_ms < until_ms for one in findings)
     ended = len(findings) - len(still)
-    ordered = sorted(findings, key=lambda one: (one not in still, -one.severity.rank, -one.opened_at_ms))
+    ordered = sorted(
+        findings, key=lambda one: (_over(one, until_ms), -one.severity.rank, -one.opened_at_ms, -len(one.members))
+    )
     return Digest(
         from_ms=from_ms,
         until_ms=until_ms,
@@ -93,6 +95,10 @@ def _row(finding: FindingView) -> DigestRow:
         openings=finding.openings,
         nodes=len(finding.members) if finding.cause is not None else int(finding.node is not None),
     )
+
+
+def _over(finding: FindingView, until_ms: int) -> bool:
+    return finding.ended_at_ms is not None and finding.ended_at_ms < until_ms
 
 
 def _counted(count: int, noun: str) -> str:
