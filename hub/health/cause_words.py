@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
+from hub.cautions import FUSE, HEAT, HEIGHT, MAINS, METER, POWER_OFF
 from hub.health.cause import Cause
 from hub.health.kinds import CauseKind, FindingKind
 from hub.health.rule import Words
-from hub.health.rules.cautions import FUSE, HEAT, HEIGHT, MAINS, POWER_OFF
 
 NAMES_IN_A_SENTENCE: Final = 4
 _THINGS: Final = MappingProxyType(

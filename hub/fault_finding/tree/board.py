@@ -2,8 +2,9 @@
 
 from typing import Final
 
+from hub.cautions import HEAT
 from hub.fault_finding import carry
-from hub.fault_finding.hands import HEAT, Hands
+from hub.fault_finding.hands import Hands
 from hub.fault_finding.known import (
     NO,
     YES,

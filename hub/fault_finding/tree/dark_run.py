@@ -2,8 +2,9 @@
 
 from typing import Final
 
+from hub.cautions import FUSE, GROUND, HEAT, PARALLEL
 from hub.fault_finding import carry
-from hub.fault_finding.hands import FUSE, GROUND, HEAT, PARALLEL, Hands
+from hub.fault_finding.hands import Hands
 from hub.fault_finding.known import NO, YES, limiter_dims, shows_darkness
 from hub.fault_finding.step import Choice, Diagnosis, Question, Step
 from hub.fault_finding.symptom import Symptom

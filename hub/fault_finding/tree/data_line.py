@@ -2,8 +2,9 @@
 
 from typing import Final
 
+from hub.cautions import GROUND, HEAT
 from hub.fault_finding import carry
-from hub.fault_finding.hands import FLASH, GROUND, HEAT, Hands
+from hub.fault_finding.hands import FLASH, Hands
 from hub.fault_finding.step import Choice, Diagnosis, Question, Step
 from hub.fault_finding.symptom import Symptom
 from hub.fault_finding.tree.gate import heard_first

@@ -2,8 +2,9 @@
 
 from typing import Final
 
+from hub.cautions import FUSE, HEAT, MAINS, PARALLEL
 from hub.fault_finding import carry
-from hub.fault_finding.hands import FUSE, HEAT, MAINS, PARALLEL, Hands
+from hub.fault_finding.hands import Hands
 from hub.fault_finding.step import Choice, Diagnosis, Question, Step
 
 PRACTICE: Final = "common practice, no source"

@@ -2,8 +2,9 @@
 
 from typing import Final
 
+from hub.cautions import FUSE, HEAT, PARALLEL
 from hub.fault_finding import carry
-from hub.fault_finding.hands import FUSE, HEAT, PARALLEL, Hands
+from hub.fault_finding.hands import Hands
 from hub.fault_finding.known import NO, YES, limiter_dims, planned_too_low, several_feeds, trimmed
 from hub.fault_finding.step import Choice, Diagnosis, Question, Step
 from hub.fault_finding.symptom import Symptom

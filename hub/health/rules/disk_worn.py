@@ -2,9 +2,9 @@
 
 from typing import Final
 
+from hub.cautions import HEIGHT, POWER_OFF
 from hub.health.kinds import FindingKind, Severity
 from hub.health.rule import GOOD, UNKNOWN, Evidence, Fault, Hysteresis, Outcome, Rule, Words
-from hub.health.rules.cautions import HEIGHT, POWER_OFF
 from hub.health.rules.figures import percent
 from hub.health.sight import NodeSight
 

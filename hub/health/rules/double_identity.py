@@ -2,10 +2,10 @@
 
 from typing import Final
 
+from hub.cautions import HEIGHT, POWER_OFF
 from hub.health.births import boots_that_came_back
 from hub.health.kinds import FindingKind, Severity
 from hub.health.rule import GOOD, Evidence, Fault, Hysteresis, Outcome, Rule, Words
-from hub.health.rules.cautions import HEIGHT, POWER_OFF
 from hub.health.sight import NodeSight
 
 # In ten minutes. One may be a birth that was long on its way: brokers order only what one client sends.

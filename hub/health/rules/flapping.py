@@ -2,10 +2,10 @@
 
 from typing import Final
 
+from hub.cautions import HEIGHT, POWER_OFF
 from hub.health.births import connections_of_same_boot
 from hub.health.kinds import CauseKind, FindingKind, Severity
 from hub.health.rule import GOOD, UNKNOWN, Evidence, Fault, Hysteresis, Outcome, Rule, Words
-from hub.health.rules.cautions import HEIGHT, POWER_OFF
 from hub.health.sight import NodeSight
 
 # In ten minutes (common practice, no source).

@@ -2,9 +2,9 @@
 
 from typing import Final
 
+from hub.cautions import FUSE, MAINS, PARALLEL, POLARITY, POWER_OFF
 from hub.health.kinds import FindingKind, Severity
 from hub.health.rule import GOOD, UNKNOWN, About, Evidence, Fault, Hysteresis, Outcome, Rule, Words
-from hub.health.rules.cautions import FUSE, MAINS, POWER_OFF
 from hub.health.rules.figures import percent
 from hub.health.sight import SupplySight
 
@@ -58,5 +58,5 @@ RULE: Final = Rule(
     Hysteresis(opens_after_s=300.0, ends_after_s=60.0),
     words,
     about=About.SUPPLY,
-    cautions=(POWER_OFF, FUSE, MAINS),
+    cautions=(POWER_OFF, POLARITY, PARALLEL, FUSE, MAINS),
 )

@@ -2,9 +2,9 @@
 
 from typing import Final
 
+from hub.cautions import FUSE, HEAT, MAINS, POWER_OFF
 from hub.health.kinds import FindingKind, Severity
 from hub.health.rule import GOOD, UNKNOWN, About, Evidence, Fault, Hysteresis, Outcome, Rule, Words
-from hub.health.rules.cautions import FUSE, HEAT, MAINS, POWER_OFF
 from hub.health.sight import Drawing, SupplySight
 
 # Figures come rounded, from moments a little apart.

@@ -2,10 +2,10 @@
 
 from typing import Final
 
+from hub.cautions import GROUND, HEIGHT, MAINS, METER, POLARITY, POWER_OFF
 from hub.health.births import boots_anew
 from hub.health.kinds import CauseKind, FindingKind, Severity
 from hub.health.rule import GOOD, UNKNOWN, Evidence, Fault, Hysteresis, Outcome, Rule, Words
-from hub.health.rules.cautions import COMMON_GROUND, HEIGHT, MAINS, POWER_OFF
 from hub.health.sight import NodeSight
 
 # In ten minutes. Whoever works at a board starts it once or twice (common practice, no source).
@@ -71,6 +71,6 @@ RULE: Final = Rule(
     Severity.WARNING,
     Hysteresis(opens_after_s=0.0, ends_after_s=60.0),
     words,
-    cautions=(POWER_OFF, COMMON_GROUND, MAINS, HEIGHT),
+    cautions=(METER, POWER_OFF, POLARITY, GROUND, MAINS, HEIGHT),
     causes=(CauseKind.SUPPLY,),
 )

@@ -2,9 +2,9 @@
 
 from typing import Final
 
+from hub.cautions import FUSE, HEIGHT, MAINS, POLARITY, POWER_OFF
 from hub.health.kinds import CauseKind, FindingKind, Severity
 from hub.health.rule import GOOD, UNKNOWN, Evidence, Fault, Hysteresis, Outcome, Rule, Words
-from hub.health.rules.cautions import FUSE, HEIGHT, MAINS, POWER_OFF
 from hub.health.rules.figures import milliseconds
 from hub.health.sight import NodeSight
 
@@ -67,6 +67,6 @@ RULE: Final = Rule(
     # A board that lost its connection for a moment comes back within a second.
     Hysteresis(opens_after_s=1.0, ends_after_s=3.0),
     words,
-    cautions=(POWER_OFF, FUSE, MAINS, HEIGHT),
+    cautions=(POWER_OFF, POLARITY, FUSE, MAINS, HEIGHT),
     causes=(CauseKind.SUPPLY, CauseKind.SWITCH, CauseKind.ZONE, CauseKind.VENUE),
 )

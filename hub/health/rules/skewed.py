@@ -2,9 +2,9 @@
 
 from typing import Final
 
+from hub.cautions import HEIGHT
 from hub.health.kinds import CauseKind, FindingKind, Severity
 from hub.health.rule import GOOD, UNKNOWN, Evidence, Fault, Hysteresis, Outcome, Rule, Words
-from hub.health.rules.cautions import HEIGHT
 from hub.health.sight import NodeSight
 
 # Of a frame period: below it the dispersion of a skewed node is well again.

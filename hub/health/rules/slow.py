@@ -2,9 +2,9 @@
 
 from typing import Final
 
+from hub.cautions import HEAT, HEIGHT, METER
 from hub.health.kinds import CauseKind, FindingKind, Severity
 from hub.health.rule import GOOD, UNKNOWN, Evidence, Fault, Hysteresis, Outcome, Rule, Words
-from hub.health.rules.cautions import HEAT, HEIGHT
 from hub.health.rules.figures import percent
 from hub.health.sight import NodeSight
 from schemas import Telemetry
@@ -78,6 +78,6 @@ RULE: Final = Rule(
     Severity.WARNING,
     Hysteresis(opens_after_s=30.0, ends_after_s=30.0),
     words,
-    cautions=(HEAT, HEIGHT),
+    cautions=(METER, HEAT, HEIGHT),
     causes=(CauseKind.VENUE,),
 )

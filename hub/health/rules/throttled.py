@@ -2,9 +2,9 @@
 
 from typing import Final
 
+from hub.cautions import HEAT, HEIGHT
 from hub.health.kinds import FindingKind, Severity
 from hub.health.rule import GOOD, UNKNOWN, Evidence, Fault, Hysteresis, Outcome, Rule, Words
-from hub.health.rules.cautions import HEAT, HEIGHT
 from hub.health.rules.hot import throttled_for_heat
 from hub.health.sight import NodeSight
 

@@ -2,9 +2,9 @@
 
 from typing import Final
 
+from hub.cautions import GROUND, HEIGHT, MAINS, METER, POLARITY, POWER_OFF
 from hub.health.kinds import CauseKind, FindingKind, Severity
 from hub.health.rule import GOOD, UNKNOWN, Evidence, Fault, Hysteresis, Outcome, Rule, Words
-from hub.health.rules.cautions import COMMON_GROUND, HEIGHT, MAINS, POWER_OFF
 from hub.health.sight import NodeSight
 
 
@@ -33,6 +33,6 @@ RULE: Final = Rule(
     # The flag holds until the next telemetry: one dip, as when the runs start, is two intervals at most.
     Hysteresis(opens_after_s=15.0, ends_after_s=30.0),
     words,
-    cautions=(POWER_OFF, COMMON_GROUND, MAINS, HEIGHT),
+    cautions=(METER, POWER_OFF, POLARITY, GROUND, MAINS, HEIGHT),
     causes=(CauseKind.SUPPLY,),
 )

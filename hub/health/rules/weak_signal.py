@@ -2,9 +2,9 @@
 
 from typing import Final
 
+from hub.cautions import HEIGHT
 from hub.health.kinds import CauseKind, FindingKind, Severity
 from hub.health.rule import GOOD, UNKNOWN, Evidence, Fault, Hysteresis, Outcome, Rule, Words
-from hub.health.rules.cautions import HEIGHT
 from hub.health.sight import NodeSight
 
 # A receiver must read the slowest rate of 20 MHz channels at -82 dBm and the fastest at -64 dBm (IEEE 802.11, least

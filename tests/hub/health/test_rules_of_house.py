@@ -6,12 +6,13 @@ from typing import Any
 
 import pytest
 
+from hub import cautions
 from hub.fleet.awareness import apply_presence
 from hub.fleet.state import NodeState, Stranger
 from hub.health.births import WINDOW_S
 from hub.health.kinds import CauseKind, FindingKind, Severity
 from hub.health.rule import About, Fault, Outcome, Rule
-from hub.health.rules import cautions, limited, mixed_versions, overloaded, unknown_node
+from hub.health.rules import limited, mixed_versions, overloaded, unknown_node
 from hub.health.rules.book import OF_NODES, RULES
 from hub.health.sight import Drawing, LinkSight, StrangerSight, VenueSight
 from schemas import Held, Refusal, Reported
