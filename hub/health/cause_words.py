@@ -36,7 +36,7 @@ _APART: Final = "keep show time badly since the same moment"
 _UNTRUSTED: Final = "get no time from the hub since the same moment"
 _LOSING: Final = "lose telemetry since the same moment"
 _COMING_AND_GOING: Final = "come and go together"
-_SUPPLY_CAUTIONS: Final = (MAINS, POWER_OFF, FUSE, HEAT, HEIGHT)
+_SUPPLY_CAUTIONS: Final = (METER, MAINS, POWER_OFF, FUSE, HEAT, HEIGHT)
 _NETWORK_CHECK: Final = (
     "Look at the link lights of {name} and at its cable to the hub; move one board elsewhere to see."
 )
