@@ -5,7 +5,8 @@ import type { Finding } from "../api/contract";
 /** Nodes of a finding and of what is folded into it; `open` holds those. */
 export function nodesOf(finding: Finding, open: readonly Finding[]): readonly string[] {
   if (finding.node !== null) return [finding.node];
-  return open.flatMap(({ folded_into, node }) => (folded_into === finding.id && node !== null ? [node] : []));
+  const folded = open.flatMap(({ folded_into, node }) => (folded_into === finding.id && node !== null ? [node] : []));
+  return folded.sort((a, b) => a.localeCompare(b, undefined, { numeric: true }));
 }
 
 /** What it is about, in a few words. */

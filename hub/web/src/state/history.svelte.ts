@@ -13,6 +13,8 @@ export class History {
   /** How many spans ago it ends. */
   ago = $state(0);
   series = $state.raw<HistorySeries | null>(null);
+  /** Which span the series is of: another may be chosen already. */
+  spanOfSeries = $state<Span>("day");
   problem = $state.raw<Problem | null>(null);
 
   constructor(
@@ -33,7 +35,7 @@ export class History {
     const read = async (): Promise<void> => {
       try {
         const series = await this.venue.client.get<HistorySeries>(this.path(span, ago, ""));
-        if (!stale) [this.series, this.problem] = [series, null];
+        if (!stale) [this.series, this.spanOfSeries, this.problem] = [series, span, null];
       } catch (error) {
         if (!stale) this.problem = asProblem(error);
       }

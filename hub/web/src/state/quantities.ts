@@ -26,7 +26,7 @@ export const QUANTITIES: Readonly<Record<Quantity, Manner>> = {
   "nodes-online": { name: "Nodes heard", write: (value) => String(+value.toFixed(1)), ...from0 },
   heard: { name: "Messages heard", ...all },
   "frame-rate": { name: "Frames", write: hertz, ...from0 },
-  "late-frames": { name: "Late frames", write: (value) => `${+value.toFixed(2)} a second`, floor: 0, ceiling: 1 },
+  "late-frames": { name: "Late frames a second", write: (value) => String(+value.toFixed(2)), floor: 0, ceiling: 1 },
   "render-time": { name: "Time for a frame", write: milliseconds, ...from0 },
   temperature: { name: "Heat", write: celsius, floor: null, ceiling: null },
   "clock-dispersion": { name: "Clock's likely error", write: milliseconds, ...from0 },
