@@ -6,4 +6,5 @@ def milliseconds(seconds: float | None) -> int | None:
 
 
 def percent(share: object) -> str:
-    return f"{float(str(share)) * 100:.0f} %"
+    value = float(str(share))
+    return "less than 1 %" if 0 < value < 0.01 else f"{value * 100:.0f} %"

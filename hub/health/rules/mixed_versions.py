@@ -34,10 +34,9 @@ def words(venue: str, evidence: Evidence) -> Words:
     count = int(str(evidence["other_nodes"]))
     runs = "1 node runs" if count == 1 else f"{count} nodes run"
     return Words(
-        f"In {venue} {runs} another agent version than {evidence['common_version']}, which most run: "
-        f"{evidence['others']}.",
+        f"In {venue} {runs} another agent version than {evidence['common_version']}: {evidence['others']}.",
         "An update that stopped half way, or a spare board with an older agent.",
-        "Bring these boards to the version that the others run, one by one, and see that each comes back.",
+        "Bring these boards to the version of the others, one by one, and see that each comes back.",
     )
 
 

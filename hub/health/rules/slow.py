@@ -50,10 +50,9 @@ def _late_share(before: Telemetry | None, told: Telemetry) -> float:
 
 
 def words(node: str, evidence: Evidence) -> Words:
-    message = (
-        f"{node} shows {evidence['frame_rate_hz']} frames/s of {evidence['frame_rate_target_hz']}, "
-        f"{percent(evidence['late_share'])} of them late: movement stutters."
-    )
+    late = f", {percent(evidence['late_share'])} of them late" if evidence["late_share"] else ""
+    rates = f"{evidence['frame_rate_hz']} frames/s of {evidence['frame_rate_target_hz']}"
+    message = f"{node} shows {rates}{late}: movement stutters."
     if evidence["throttled"]:
         return Words(
             message,
