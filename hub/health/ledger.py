@@ -1,8 +1,10 @@
 """One transaction over findings: whatever changes one writes a line of its history with it, or neither is kept."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import Final
 
+from sqlalchemy import insert
 from sqlmodel import Session, col, select
 
 from hub.health.kinds import Change
@@ -14,13 +16,23 @@ ROWS_AT_ONCE: Final = 10_000  # below what either database takes as parameters o
 _TAKEN_OVER: Final = ("severity", "node", "message", "likely_cause", "next_check", "cautions", "evidence")
 
 
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A line of a finding's history that is about to be stored."""
+
+    finding: int
+    change: Change
+    by: str | None
+    note: str | None
+
+
 class Ledger:
-    """Read the rows by `read` before they are changed by id. `changes` are in the order in which they happened."""
+    """Read the rows by `read` before they are changed by id. `entries` are in the order in which they happened."""
 
     def __init__(self, session: Session, now_ms: int) -> None:
         self.now_ms = now_ms
         self.findings: dict[int, Finding] = {}
-        self.changes: list[FindingChange] = []
+        self.entries: list[Entry] = []
         self._session = session
 
     def read(self, ids: Iterable[int]) -> None:
@@ -94,12 +106,24 @@ class Ledger:
         finding.note = text
         self._note(finding, Change.NOTED, by, text)
 
+    def close(self) -> None:
+        """Write the history, at once: thousands of boards can go silent together, and the fleet loop waits."""
+        if self.entries:
+            rows = [
+                {
+                    "venue": self.findings[entry.finding].venue,
+                    "finding": entry.finding,
+                    "at_ms": self.now_ms,
+                    "change": entry.change,
+                    "by": entry.by,
+                    "note": entry.note,
+                }
+                for entry in self.entries
+            ]
+            self._session.execute(insert(FindingChange), rows)
+
     def _note(self, finding: Finding, change: Change, by: str | None = None, note: str | None = None) -> None:
-        row = FindingChange(
-            venue=finding.venue, finding=_id(finding), at_ms=self.now_ms, change=change, by=by, note=note
-        )
-        self._session.add(row)
-        self.changes.append(row)
+        self.entries.append(Entry(_id(finding), change, by, note))
 
 
 def _id(finding: Finding) -> int:

@@ -1,15 +1,18 @@
 """Planned work: while it lasts, findings of its nodes, zones and kinds are told to nobody."""
 
 import json
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from sqlalchemy import Engine, delete
+from sqlalchemy import Engine, delete, update
 from sqlmodel import Session, col, select
 
+from hub.errors import ConflictError, NotFoundError
 from hub.health.kinds import FindingKind
 from hub.health.models import Mute
+from hub.health.mute_view import MuteRequest, MuteView, mute_view_of
+from schemas import Venue
 
 MAX_NOT_OVER: Final = 200
 """Of one venue at a time."""
@@ -92,28 +95,58 @@ class WorkTable:
             session.commit()
             return mute
 
-    def lift(self, mute_id: int, now_ms: int, by: str | None) -> Mute | None:
-        with Session(self._engine, expire_on_commit=False) as session:
-            mute = session.get(Mute, mute_id)
-            if mute is not None:
-                mute.lifted_at_ms, mute.lifted_by = now_ms, by
-                session.commit()
-            return mute
+    def lift(self, mute_id: int, now_ms: int, by: str | None) -> None:
+        lifted = update(Mute).where(col(Mute.id) == mute_id).values(lifted_at_ms=now_ms, lifted_by=by)
+        with self._engine.begin() as connection:
+            connection.execute(lifted)
 
 
 class PlannedWork:
-    """What is not over yet; the fleet loop's thread's."""
+    """What is not over yet; the fleet loop's thread's, but for `mutes`."""
 
-    def __init__(self, works: Iterable[Work] = ()) -> None:
-        self._works = {work.id: work for work in works}
+    def __init__(self, engine: Engine) -> None:
+        self._table = WorkTable(engine)
+        self._works: dict[int, Work] = {}
 
-    def add(self, work: Work) -> None:
-        self._works[work.id] = work
+    def adopt(self, now_ms: int) -> None:
+        """Take in what an earlier run of the hub left."""
+        self._works = {work.id: work for work in map(work_of, self._table.not_over(now_ms))}
 
-    def count(self, venue: str) -> int:
-        return sum(work.venue == venue for work in self._works.values())
+    def mutes(self, venue: str, now_ms: int, after_id: int | None, limit: int, *, over: bool) -> list[MuteView]:
+        """At most `limit`, newest first; those that are over only where they are asked for."""
+        found = self._table.listed(venue, now_ms, over=over, after_id=after_id, limit=limit)
+        return [mute_view_of(mute) for mute in found]
 
-    def lift(self, mute_id: int) -> None:
+    def plan(self, venue: Venue, wanted: MuteRequest, by: str | None, now_ms: int) -> MuteView:
+        """Raises InvalidError, ConflictError."""
+        wanted.check(venue, now_ms)
+        self.going_on(now_ms)
+        if sum(work.venue == venue.id for work in self._works.values()) >= MAX_NOT_OVER:
+            raise ConflictError(f"the venue has {MAX_NOT_OVER} mutes that are not over; lift some")
+        mute = self._table.add(
+            Mute(
+                venue=venue.id,
+                nodes=json.dumps(sorted(set(wanted.nodes))),
+                zones=json.dumps(sorted(set(wanted.zones))),
+                kinds=json.dumps(sorted({kind.value for kind in wanted.kinds})),
+                from_ms=now_ms if wanted.from_ms is None else wanted.from_ms,
+                until_ms=wanted.until_ms,
+                reason=wanted.reason,
+                made_at_ms=now_ms,
+                made_by=by,
+            )
+        )
+        self._works[mute.id or 0] = work_of(mute)
+        return mute_view_of(mute)
+
+    def lift(self, venue: str, mute_id: int, by: str | None, now_ms: int) -> None:
+        """Raises NotFoundError; ConflictError where it is over already."""
+        mute = self._table.get(venue, mute_id)
+        if mute is None:
+            raise NotFoundError("mute", str(mute_id))
+        if mute.lifted_at_ms is not None or mute.until_ms <= now_ms:
+            raise ConflictError("the planned work is over already")
+        self._table.lift(mute_id, now_ms, by)
         self._works.pop(mute_id, None)
 
     def going_on(self, now_ms: int) -> list[Work]:
@@ -121,3 +154,6 @@ class PlannedWork:
         for mute_id in [mute_id for mute_id, work in self._works.items() if work.until_ms <= now_ms]:
             del self._works[mute_id]
         return [work for work in self._works.values() if work.from_ms <= now_ms]
+
+    def forget(self, over_before_ms: int) -> None:
+        self._table.forget(over_before_ms)

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from hub.health.cause import Cause
-from hub.health.kinds import Change, FindingKind, Severity
-from hub.health.models import Finding, FindingChange
+from hub.health.kinds import FindingKind, Severity
+from hub.health.models import Finding
 from hub.health.rule import Hysteresis, Subject
 from hub.health.view import state_of
 
@@ -42,28 +42,31 @@ class Register:
 
     def __init__(self) -> None:
         self.open: dict[Subject, Known] = {}
+        self.muted: set[Subject] = set()
         self._ended: dict[Subject, _Ended] = {}
         self._openings_ms: dict[Subject, tuple[int, ...]] = {}
 
-    def take_in(self, findings: Iterable[Finding], changes: Iterable[FindingChange]) -> None:
-        """Rows as they are now, and the changes that made them so."""
+    def take_in(self, findings: Iterable[Finding], opened: Iterable[int], at_ms: int) -> None:
+        """Rows as they are now; `opened`: which of them opened, or did so again, at `at_ms`."""
         subjects: dict[int, Subject] = {}
         for finding in findings:
             subject = subject_of(finding)
             subjects[finding.id or 0] = subject
+            self.muted.discard(subject)
             if finding.ended_at_ms is None:
                 self.open[subject] = _known(finding)
                 self._ended.pop(subject, None)
+                if finding.muted_by is not None:
+                    self.muted.add(subject)
             else:
                 self.open.pop(subject, None)
                 self._ended[subject] = _Ended(finding.id or 0, finding.ended_at_ms)
-        for change in changes:
-            if change.change in (Change.OPENED, Change.REOPENED) and change.finding in subjects:
-                self._note_opening(subjects[change.finding], change.at_ms)
+        for finding_id in opened:
+            self._note_opening(subjects[finding_id], at_ms)
 
     def adopt(self, finding: Finding, openings_ms: Collection[int]) -> None:
         """Take in what an earlier run of the hub left, oldest first."""
-        self.take_in([finding], [])
+        self.take_in([finding], (), 0)
         for at_ms in openings_ms:
             self._note_opening(subject_of(finding), at_ms)
 

@@ -57,9 +57,8 @@ class Round:
         """Whether `write` would write."""
         if self.opens or self.ends or any(turn.begun or turn.grown or turn.over for turn in self.turned.values()):
             return True
-        if any(True for _ in self._moves(register, {subject: known.id for subject, known in register.open.items()})):
-            return True
-        return any(
+        # Most rounds end here: nothing is looked at one by one while nobody is at work.
+        return bool(self.works or register.muted) and any(
             (work is None) != (known.muted_by is None) or (work is not None and work.id != known.muted_by)
             for known, work in (
                 (known, self._work_over(subject, known.node)) for subject, known in register.open.items()

@@ -1,6 +1,5 @@
 """Findings over time: opened and ended by the rules with hysteresis, folded by cause, stored, told once, re-adopted."""
 
-import json
 import logging
 from collections import Counter
 from collections.abc import Callable, Mapping
@@ -17,9 +16,9 @@ from hub.health.cause import nodes_by_zone, shares_of
 from hub.health.digest import MAX_FINDINGS_OF_A_DAY, Digest, digest_of
 from hub.health.kinds import Change
 from hub.health.ledger import Ledger
-from hub.health.models import Finding, Mute
-from hub.health.mute_view import MuteRequest, MuteView, mute_view_of
-from hub.health.planned_work import MAX_NOT_OVER, PlannedWork, WorkTable, work_of
+from hub.health.models import Finding
+from hub.health.mute_view import MuteRequest, MuteView
+from hub.health.planned_work import PlannedWork
 from hub.health.register import DAMPED_WITHIN_MS, Counted, Register, subject_of
 from hub.health.roots import Roots
 from hub.health.round import Round
@@ -61,12 +60,11 @@ class HealthService:
         self._loop = loop
         self._events = events
         self._table = FindingTable(engine)
-        self._works = WorkTable(engine)
         self._watch = Watch(telemetry_interval_s, desired_revision)
         self._tracks: dict[Subject, Track] = {}
         self._register = Register()
         self._roots = Roots()
-        self._planned = PlannedWork()
+        self._planned = PlannedWork(engine)
         self._nodes_of_zones: dict[str, Mapping[str, frozenset[str]]] = {}
         self._counts: Mapping[str, Counter[Counted]] = {}
         self._hearers: list[Callable[[], None]] = []
@@ -155,34 +153,15 @@ class HealthService:
     def mutes(self, venue: str, after_id: int | None, limit: int, *, over: bool) -> list[MuteView]:
         """Planned work, newest first."""
         now_ms = self._loop.call(lambda now_s: int(now_s * 1000))
-        mutes = self._works.listed(venue, now_ms, over=over, after_id=after_id, limit=limit)
-        return [mute_view_of(mute) for mute in mutes]
+        return self._planned.mutes(venue, now_ms, after_id, limit, over=over)
 
     def mute(self, venue: Venue, wanted: MuteRequest, by: str | None) -> MuteView:
         """Plan work: while it lasts, what it covers is told to nobody. Raises InvalidError, ConflictError."""
 
         def work(now_s: float) -> MuteView:
-            now_ms = int(now_s * 1000)
-            wanted.check(venue, now_ms)
-            self._planned.going_on(now_ms)
-            if self._planned.count(venue.id) >= MAX_NOT_OVER:
-                raise ConflictError(f"the venue has {MAX_NOT_OVER} mutes that are not over; lift some")
-            mute = self._works.add(
-                Mute(
-                    venue=venue.id,
-                    nodes=json.dumps(sorted(set(wanted.nodes))),
-                    zones=json.dumps(sorted(set(wanted.zones))),
-                    kinds=json.dumps(sorted({kind.value for kind in wanted.kinds})),
-                    from_ms=now_ms if wanted.from_ms is None else wanted.from_ms,
-                    until_ms=wanted.until_ms,
-                    reason=wanted.reason,
-                    made_at_ms=now_ms,
-                    made_by=by,
-                )
-            )
-            self._planned.add(work_of(mute))
+            mute = self._planned.plan(venue, wanted, by, int(now_s * 1000))
             self._evaluate(now_s)
-            return mute_view_of(mute)
+            return mute
 
         return self._loop.call(work)
 
@@ -190,14 +169,7 @@ class HealthService:
         """End planned work now: what is still wrong is told. Raises NotFoundError, ConflictError."""
 
         def work(now_s: float) -> None:
-            now_ms = int(now_s * 1000)
-            mute = self._works.get(venue, mute_id)
-            if mute is None:
-                raise NotFoundError("mute", str(mute_id))
-            if mute.lifted_at_ms is not None or mute.until_ms <= now_ms:
-                raise ConflictError("the planned work is over already")
-            self._works.lift(mute_id, now_ms, by)
-            self._planned.lift(mute_id)
+            self._planned.lift(venue, mute_id, by, int(now_s * 1000))
             self._evaluate(now_s, by)
 
         self._loop.call(work)
@@ -233,7 +205,7 @@ class HealthService:
                 self._tracks[subject_of(finding)] = Track(finding.id, began_ms / 1000)
         parents = [one for one in found if one.ended_at_ms is None and one.cause is not None]
         self._roots.adopt(parents, self._table.members_of([one.id or 0 for one in parents]))
-        self._planned = PlannedWork(map(work_of, self._works.not_over(now_ms)))
+        self._planned.adopt(now_ms)
         self._count()
 
     def _begin_anew(self, now_s: float) -> None:
@@ -281,10 +253,8 @@ class HealthService:
                 continue
             hysteresis = self._register.damped(subject, RULES[subject.kind].hysteresis)
             after, turn = step(before, outcome, now_s, hysteresis)
-            if after == REST:
-                del self._tracks[subject]
-            else:
-                self._tracks[subject] = after
+            if after is not before:
+                self._keep(subject, after)
             if turn is Turn.OPENS and isinstance(outcome, Fault):
                 opens[subject] = outcome
             elif turn is Turn.ENDS:
@@ -292,9 +262,16 @@ class HealthService:
         in_order = sorted(opens, key=lambda subject: (subject.venue, subject.kind, subject.name))
         return {subject: opens[subject] for subject in in_order}, ends, answers
 
+    def _keep(self, subject: Subject, track: Track) -> None:
+        if track == REST:
+            self._tracks.pop(subject, None)
+        else:
+            self._tracks[subject] = track
+
     def _stored_all(self, ledger: Ledger) -> None:
         """The transaction is kept: remember it, and tell."""
-        self._register.take_in(ledger.findings.values(), ledger.changes)
+        opened = [entry.finding for entry in ledger.entries if entry.change in (Change.OPENED, Change.REOPENED)]
+        self._register.take_in(ledger.findings.values(), opened, ledger.now_ms)
         for finding in ledger.findings.values():
             subject = subject_of(finding)
             if finding.ended_at_ms is not None:
@@ -303,10 +280,11 @@ class HealthService:
                 track = self._tracks[subject]
                 self._tracks[subject] = Track(finding.id, track.bad_since_s, track.good_since_s)
         self._count()
-        for change in ledger.changes:
-            self._log(change.change, ledger.findings[change.finding])
-        for view in self._views(list(ledger.findings.values())):
-            self._events.publish("finding", ledger.findings[int(view.id)].venue, view.model_dump(mode="json"))
+        for entry in ledger.entries:
+            self._log(entry.change, ledger.findings[entry.finding])
+        heard = [one for one in ledger.findings.values() if self._events.has_subscribers(one.venue)]
+        for finding, view in zip(heard, self._views(heard), strict=True):
+            self._events.publish("finding", finding.venue, view.model_dump(mode="json"))
         for hearer in self._hearers:
             hearer()
 
@@ -338,7 +316,7 @@ class HealthService:
         now_ms = int(now_s * 1000)
         self._forget_s = now_s + FORGET_EVERY_S
         self._register.forget(now_ms)
-        self._works.forget(now_ms - KEPT_MS)
+        self._planned.forget(now_ms - KEPT_MS)
         if self._table.forget(now_ms - KEPT_MS, FORGOTTEN_AT_ONCE) == FORGOTTEN_AT_ONCE:
             self._forget_s = now_s + EVALUATE_EVERY_S
 

@@ -51,7 +51,9 @@ class FindingTable:
     def ledger(self, now_ms: int) -> Iterator[Ledger]:
         """A transaction: kept as the block ends, or nothing of it where it raises."""
         with self._session() as session:
-            yield Ledger(session, now_ms)
+            ledger = Ledger(session, now_ms)
+            yield ledger
+            ledger.close()
             session.commit()
 
     def get(self, venue: str, finding_id: int) -> Finding | None:

@@ -40,7 +40,7 @@ def step(track: Track, outcome: Outcome, now_s: float, hysteresis: Hysteresis) -
     if outcome is GONE:
         return track, Turn.ENDS
     if isinstance(outcome, Fault):
-        return Track(track.finding_id, track.bad_since_s), Turn.NONE
+        return track if track.good_since_s is None else Track(track.finding_id, track.bad_since_s), Turn.NONE
     good_since_s = now_s if track.good_since_s is None else track.good_since_s
     turn = Turn.ENDS if now_s - good_since_s >= hysteresis.ends_after_s else Turn.NONE
     return Track(track.finding_id, track.bad_since_s, good_since_s), turn
