@@ -45,6 +45,7 @@ class Watch:
         self._faulty: set[Subject] = set()
 
     def node_changed(self, node: NodeState, leaf: Leaf, _now_s: float) -> None:
+        """Of presence, reported and telemetry: what is not told here is not looked at."""
         self._changed[node.key] = None
         if leaf is _PRESENCE:
             self._venues_changed.add(node.venue)
