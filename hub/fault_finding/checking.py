@@ -108,14 +108,15 @@ def _figures(tree: Tree) -> Iterator[str]:
     of_node = {name for symptom in tree.begins if not symptom.of_a_run for name in reached(tree, symptom)}
     for name, step in tree.steps.items():
         allowed = OF_A_NODE if name in of_node else OF_A_NODE | OF_A_RUN
-        for words in _words(step):
+        for words in words_of(step):
             used = {field for _, field, _, _ in Formatter().parse(words) if field is not None}
             yield from (f"{name}: there is no {{{field}}} there" for field in sorted(used - allowed))
         if name in of_node and isinstance(step, Question) and step.shows is not None:
             yield f"{name}: shows a pattern, but no run may be known there"
 
 
-def _words(step: Step) -> tuple[str, ...]:
+def words_of(step: Step) -> tuple[str, ...]:
+    """All that a step says of its own, figures still in their braces."""
     if isinstance(step, Diagnosis):
         return step.title, step.likely, step.proof, step.remedy
     return step.words, step.look, *(choice.words for choice in step.choices)

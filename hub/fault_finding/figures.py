@@ -42,7 +42,7 @@ def figures_of(know: Knowledge) -> dict[str, str]:
 
 def facts_of(know: Knowledge) -> list[str]:
     """What the hub knows just now, a sentence each."""
-    return [*_heard(know), *_limiter(know), *_volts(know), *_wiring(know), *know.findings]
+    return [*_heard(know), *_limiter(know), *_volts(know), *_wiring(know), *(one.message for one in know.findings)]
 
 
 def _heard(know: Knowledge) -> Iterator[str]:

@@ -6,7 +6,7 @@ from typing import Final, Protocol
 from hub.audit.wiring_view import RunVolts
 from hub.electrical.levels import Level
 from hub.errors import NotFoundError
-from hub.fault_finding.knowledge import Heard, Knowledge, LowestVolts
+from hub.fault_finding.knowledge import Heard, Knowledge, LowestVolts, OpenFinding
 from hub.fleet.loop import FleetLoop
 from hub.health.table import FindingFilter
 from hub.health.view import FindingView
@@ -69,7 +69,7 @@ class Gathering:
             heard=heard,
             online=online,
             lowest=None if run is None else self._lowest(venue, node, run.number),
-            findings=[one.message for one in open_findings],
+            findings=[OpenFinding(one.kind, one.message) for one in open_findings],
         )
 
     def _lowest(self, venue: str, node: str, channel: int) -> LowestVolts | None:

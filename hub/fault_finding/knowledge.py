@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from hub.desired.compile import pixel_types_of
+from hub.health.cause import supply_of_board
+from hub.health.kinds import FindingKind
 from schemas import Channel, Feed, Node, PixelType, Reported, Run, Supply, Telemetry, Venue
 
 
@@ -15,6 +17,14 @@ class LowestVolts:
     volts: float
     at_pixel: int
     far_end_v: float
+
+
+@dataclass(frozen=True, slots=True)
+class OpenFinding:
+    """A finding of the node that is open, in its words."""
+
+    kind: FindingKind
+    message: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +48,7 @@ class Knowledge:
     online: Mapping[str, bool] = field(default_factory=dict)
     lowest: LowestVolts | None = None
     """Of the run, as bright as the budget lets it be; None where no feed reaches it."""
-    findings: Sequence[str] = ()
-    """Those of the node that are open, in their words."""
+    findings: Sequence[OpenFinding] = ()
 
     @property
     def run(self) -> Run | None:
@@ -82,9 +91,10 @@ class Knowledge:
             return ()
         return tuple(one.id for one in self.venue.nodes if one.id != self.node.id and one.network_switch == shared)
 
-    def all_silent(self, nodes: Sequence[str]) -> bool:
-        """Whether there are such nodes and none of them is heard."""
-        return bool(nodes) and not any(self.online.get(node, False) for node in nodes)
+    @property
+    def silent(self) -> bool:
+        """Whether the hub found that it is silent: after a start, or without a broker, it hears nobody for a while."""
+        return any(one.kind is FindingKind.SILENT for one in self.findings)
 
     @property
     def limiter(self) -> tuple[str, float] | None:
@@ -105,11 +115,3 @@ class Knowledge:
         if about_the_board and self.board_supply is not None:
             names.insert(0, self.board_supply)
         return tuple(dict.fromkeys(names))
-
-
-def supply_of_board(node: Node) -> str | None:
-    """What powers a board: the supply that it names, or the one that feeds all of its runs; None where several do."""
-    if node.powered_by is not None:
-        return node.powered_by
-    feeding = {feed.supply for channel in node.channels for feed in channel.run.feeds}
-    return feeding.pop() if len(feeding) == 1 else None

@@ -14,12 +14,13 @@ FULL_RATE: Final = 0.98
 HOT_C: Final = 80.0
 """Where boards with a Linux system begin to slow their processor: common practice, no source."""
 DARKEST_TRIM: Final = 0.95
+MAX_NAMED: Final = 3
 
 
 def heard(know: Knowledge) -> Known | None:
     if know.heard.online:
         return Known(YES, f"The hub hears {know.node.id}")
-    return Known(NO, f"The hub does not hear {know.node.id}")
+    return Known(NO, f"The hub does not hear {know.node.id}") if know.silent else None
 
 
 def shows_darkness(know: Knowledge) -> Known | None:
@@ -80,22 +81,22 @@ def several_feeds(know: Knowledge) -> Known | None:
 
 def supply_mates_silent(know: Knowledge) -> Known | None:
     """Whether all boards on the same supply are silent; only where there are others."""
-    mates = know.powered_alike
-    if not mates:
-        return None
-    if know.all_silent(mates):
-        return Known(YES, f"All boards on supply {know.board_supply} are silent: {_named(mates)} too")
-    return Known(NO, f"Other boards on supply {know.board_supply} are heard")
+    return _mates_silent(know, know.powered_alike, f"supply {know.board_supply}")
 
 
 def switch_mates_silent(know: Knowledge) -> Known | None:
     """Whether all boards on the same switch are silent; only where there are others."""
-    mates = know.switched_alike
-    if not mates:
+    return _mates_silent(know, know.switched_alike, f"{know.node.network_switch}")
+
+
+def _mates_silent(know: Knowledge, mates: tuple[str, ...], shared: str) -> Known | None:
+    if not mates or not know.silent:
         return None
-    if know.all_silent(mates):
-        return Known(YES, f"All boards on {know.node.network_switch} are silent: {_named(mates)} too")
-    return Known(NO, f"Other boards on {know.node.network_switch} are heard")
+    if any(know.online.get(node, False) for node in mates):
+        return Known(NO, f"Other boards on {shared} are heard")
+    shown = ", ".join(mates[:MAX_NAMED])
+    named = shown if len(mates) <= MAX_NAMED else f"{shown} and {len(mates) - MAX_NAMED} more"
+    return Known(YES, f"All boards on {shared} are silent: {named} too")
 
 
 def too_few_frames(know: Knowledge) -> Known | None:
@@ -143,8 +144,3 @@ def wireless(know: Knowledge) -> Known | None:
     if told is None or told.board is None or told.board.link is None:
         return None
     return Known(YES if told.board.link == "wireless" else NO, f"It was last heard over a {told.board.link} link")
-
-
-def _named(nodes: tuple[str, ...]) -> str:
-    shown = ", ".join(nodes[:3])
-    return shown if len(nodes) <= 3 else f"{shown} and {len(nodes) - 3} more"

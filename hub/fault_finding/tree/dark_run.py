@@ -53,10 +53,10 @@ STEPS: Final[tuple[Step, ...]] = (
     Question(
         step="nothing-volts",
         words="What does the meter read across + and – where power enters the run?",
-        look="Black probe on –, red on +. It should be close to {volts}, at least {minimum_v}.",
+        look="Black probe on –, red on +. It should be close to {volts}.",
         choices=(
-            Choice("good", "Close to {volts}", "nothing-input-end"),
-            Choice("low", "Clearly less, below {minimum_v}", "far-end-at-supply"),
+            Choice("good", "{minimum_v} or more", "nothing-input-end"),
+            Choice("low", "Less than {minimum_v}", "far-end-at-supply"),
             Choice("none", "Nothing, or next to nothing", "nothing-at-fuse"),
             Choice("reversed", "A minus sign: – is where + should be", "polarity-reversed"),
         ),

@@ -86,7 +86,7 @@ STEPS: Final[tuple[Step, ...]] = (
     Question(
         step="data-shifter",
         words="Is there a level shifter close to the board, powered at 5 V?",
-        look="A board gives 3.3 V; pixels at {volts} may want more. Measure its supply pins, too.",
+        look="A board gives 3.3 V; many pixels want more. Measure its supply pins, too.",
         choices=(
             Choice("yes", "Yes", "data-length"),
             Choice("no", "No, or it has no 5 V", "data-level-low"),

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from hub.cautions import FUSE, HEAT, MAINS, PARALLEL
+from hub.cautions import FUSE, HEAT, MAINS, METER, PARALLEL
 from hub.fault_finding import carry
 from hub.fault_finding.hands import Hands
 from hub.fault_finding.step import Choice, Diagnosis, Question, Step
@@ -50,7 +50,7 @@ STEPS: Final[tuple[Step, ...]] = (
             Choice("no", "No", "supply-dead"),
         ),
         hands=Hands.WORK,
-        more_cautions=(FUSE, HEAT),
+        more_cautions=(METER, FUSE, HEAT),
     ),
     Diagnosis(
         step="supply-sound",

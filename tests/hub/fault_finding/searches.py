@@ -8,10 +8,11 @@ from hub.audit.report import standing_of
 from hub.electrical.levels import Level
 from hub.fault_finding.course import Course, Given, Tree, answered, begin, known_on, standing
 from hub.fault_finding.gathering import lowest_of
-from hub.fault_finding.knowledge import Heard, Knowledge
+from hub.fault_finding.knowledge import Heard, Knowledge, OpenFinding
 from hub.fault_finding.step import Diagnosis, Question
 from hub.fault_finding.symptom import Symptom
 from hub.fault_finding.tree import TREE
+from hub.health.kinds import FindingKind
 from schemas import Reported, Venue
 from tests.hub.desired.venues import row_document, venue_from
 from tests.hub.played_node import telemetry
@@ -47,7 +48,8 @@ def knowledge(venue: Venue, channel: int | None = 1, said: Heard | None = None, 
         lowest = lowest_of(standing_of(venue).volts(node.id, channel, Level.UNDER_BUDGET))
     said = heard() if said is None else said
     online = {one.id: True for one in venue.nodes} | {node.id: said.online}
-    known: dict[str, Any] = {"heard": said, "online": online, "lowest": lowest}
+    findings = [] if said.online else [OpenFinding(FindingKind.SILENT, f"{node.id} is silent")]
+    known: dict[str, Any] = {"findings": findings, "heard": said, "online": online, "lowest": lowest}
     return Knowledge(venue=venue, node=node, channel=run, **known | more)
 
 

@@ -123,6 +123,13 @@ def test_supply_whose_boards_are_all_silent_is_measured_and_not_each_board() -> 
     )  # two of three are heard, and no switch stated
 
 
+def test_hub_that_hears_nobody_for_a_while_blames_nobody() -> None:
+    know = shared_by_three(powered_by="psu-bay-0002")
+    just_started = replace(know, online=dict.fromkeys(know.online, False), findings=())
+    assert asked(just_started, Symptom.BOARD_SILENT).step == "silent-heard"
+    assert asked(just_started, Symptom.BOARD_SILENT, "no").step == "silent-supply-mates"
+
+
 def test_switch_whose_boards_are_all_silent_is_looked_at_first() -> None:
     know = shared_by_three(network_switch="loft")
     silent = replace(know, online=dict.fromkeys(know.online, False))

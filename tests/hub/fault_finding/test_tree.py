@@ -5,10 +5,13 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+import typer.main
 from hypothesis import given
 from hypothesis import strategies as st
+from typer.core import TyperGroup
 
-from hub.fault_finding.checking import followers, reached, tree_of
+from hub.cli.application import application
+from hub.fault_finding.checking import followers, reached, tree_of, words_of
 from hub.fault_finding.course import (
     MAX_STEPS,
     WHAT_IS_SEEN,
@@ -76,6 +79,22 @@ def test_every_question_has_words_whatever_the_run() -> None:
                 assert not re.search(r"[{}]", words), words
             assert filled(step.words, know).endswith("?") or "?" in step.words, step.step
     assert facts_of(NO_RUN)
+
+
+def test_every_command_that_words_name_is_there() -> None:
+    whole = typer.main.get_command(application())
+    assert isinstance(whole, TyperGroup)
+    words = {
+        word for step in STEPS for text in words_of(step) for word in re.findall(r"`stringcourse ([a-z -]+)", text)
+    }
+    assert len(words) >= 8
+    for word in words:
+        command: object = whole
+        for name in word.split(" --")[0].split():
+            if not isinstance(command, TyperGroup):
+                break
+            command = command.commands.get(name)
+        assert command is not None, word
 
 
 def test_whoever_touches_or_measures_is_cautioned_first() -> None:
