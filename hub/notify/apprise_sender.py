@@ -20,6 +20,7 @@ THIS_MACHINE: Final = "{schema}://"
 LONGEST_WAIT_S: Final = 15.0
 SHORTEST_SECRET: Final = 3
 MAX_REASON: Final = 300
+MAX_SCHEMA: Final = 40
 
 _loading = threading.Lock()
 
@@ -38,7 +39,7 @@ def apprise_service(url: str) -> Any:  # noqa: ANN401 (the library publishes no 
     Raises UnusableUrlError.
     """
     apprise = _library()
-    schema = url.partition("://")[0].lower()
+    schema = url.partition("://")[0].lower()[:MAX_SCHEMA]
     services = apprise.manager_plugins.NotificationManager()
     if schema not in services or not services[schema].enabled:
         raise UnusableUrlError(
@@ -67,7 +68,7 @@ def apprise_service(url: str) -> Any:  # noqa: ANN401 (the library publishes no 
         service_timeout=0,
     )
     try:
-        service = apprise.Apprise.instantiate(url, asset=asset)
+        service = apprise.Apprise.instantiate(url, asset=asset, suppress_exceptions=False)
     except Exception as error:  # the library's services raise what they like
         raise UnusableUrlError(f"{schema!r} cannot read it", "see the library's form of its URL") from error
     if service is None:

@@ -62,6 +62,7 @@ class NoticeMaker:
         self._inventory = inventory
         self._settling = settling or Settling()
         self._plans: dict[str, tuple[Venue, VenuePlan]] = {}
+        self._resting: dict[About, range] = {}
         self.page: str | None = None
 
     def make(self, now_ms: int) -> bool:
@@ -83,6 +84,8 @@ class NoticeMaker:
         return Teller(venue, plan.title, plan.time_zone, self.page)
 
     def _read(self, reader: About, settling_ms: int, now_ms: int) -> bool:
+        if now_ms in self._resting.get(reader, ()):
+            return False
         with Session(self._engine, expire_on_commit=False) as session:
             cursor = session.get(Cursor, reader, with_for_update=True)
             if cursor is None:
@@ -91,6 +94,8 @@ class NoticeMaker:
             found = self._changes.changed_after(cursor.change, CHANGES_AT_ONCE)
             settled = list(takewhile(lambda one: not now_ms - settling_ms < one.change.at_ms <= now_ms, found))
             if not settled:
+                # What is first has not settled, so nothing after it is told before.
+                self._resting[reader] = range(now_ms, found[0].change.at_ms + settling_ms if found else now_ms)
                 return False
             findings = {one.finding.id or 0: one.finding for one in settled if _concerns(reader, one)}
             for venue in dict.fromkeys(finding.venue for finding in findings.values()):
@@ -144,7 +149,8 @@ def _concerns(reader: About, one: Changed) -> bool:
     finding = one.finding
     if reader is About.OPENED:
         return one.change.change in OPENING and may_be_told(finding)
-    return one.change.change is Change.ENDED and finding.ended_at_ms is not None
+    # Its last end: what came back since, and ended again, has another that is not settled yet.
+    return one.change.change is Change.ENDED and finding.ended_at_ms == one.change.at_ms
 
 
 def may_be_told(finding: Finding) -> bool:

@@ -100,7 +100,7 @@ class NotifyService:
 
     def add(self, venue: str, wanted: NewDestination) -> MadeDestination:
         """Raises InvalidError, and ConflictError where the id is taken or the venue has as many as it may."""
-        self._check_zones(venue, wanted.routes)
+        self._check_zones(venue, wanted.routes_meant)
         check_url(wanted.kind, wanted.url)
         webhook = wanted.kind is DestinationKind.WEBHOOK
         key = base64.b64encode(secrets.token_bytes(SIGNING_KEY_BYTES)).decode() if webhook else None
@@ -112,7 +112,7 @@ class NotifyService:
             url=wanted.url,
             shown_address=shown_address(wanted.url),
             signing_key=key,
-            routes=_document(wanted.routes),
+            routes=_document(wanted.routes_meant),
             digest_at=wanted.digest_at,
             made_at_ms=self._now_ms(),
         )

@@ -15,9 +15,13 @@ from hub.api.tokens import TokenService
 from hub.app import API, Hub, create_app
 from hub.database import migrate, open_engine
 from hub.energy import EnergyService
+from hub.events.bus import EventBus
+from hub.fleet.loop import FleetLoop
 from hub.fleet.state import FleetState
+from hub.health.service import HealthService
 from hub.history import HistoryService
 from hub.inventory.service import InventoryService
+from hub.notify import NotifyService
 from hub.settings import Settings
 from tests.processes import wait_until
 
@@ -52,6 +56,8 @@ def open_edge(folder: Path, *extra: APIRouter) -> Iterator[Edge]:
         EnergyService(engine, FleetState()),
         HistoryService(engine, FleetState(), 5.0),
     )
+    health = HealthService(engine, FleetLoop(), EventBus(), telemetry_interval_s=5.0, desired_revision=lambda *_: None)
+    hub.notify = NotifyService(engine, hub.inventory, health, lambda: True)
     app = create_app(hub)
     for router in extra:
         app.include_router(router, prefix=API)

@@ -4998,19 +4998,9 @@ export interface components {
             url: string;
             /**
              * Routes
-             * @description Empty tells of no finding by itself: a digest, or a heartbeat.
-             * @default [
-             *       {
-             *         "severity_at_least": "notice",
-             *         "zones": [],
-             *         "tells": [
-             *           "opened",
-             *           "ended"
-             *         ]
-             *       }
-             *     ]
+             * @description Null is one for every finding; for a heartbeat it is none.
              */
-            routes: components["schemas"]["Route"][];
+            routes?: components["schemas"]["Route"][] | null;
             /**
              * Digest At
              * @description When the day's digest is sent; null sends none.
