@@ -69,7 +69,8 @@ def words(node: str, evidence: Evidence) -> Words:
 RULE: Final = Rule(
     FindingKind.RESTARTING,
     Severity.WARNING,
-    Hysteresis(opens_after_s=0.0, ends_after_s=60.0),
+    # By then the newest start has told its cause.
+    Hysteresis(opens_after_s=10.0, ends_after_s=60.0),
     words,
     cautions=(METER, POWER_OFF, POLARITY, GROUND, MAINS, HEIGHT),
     causes=(CauseKind.SUPPLY,),
