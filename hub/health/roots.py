@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from hub.health.cause import (
@@ -91,6 +91,11 @@ class Roots:
                 fold = Fold(Cause(parent.cause_kind, parent.cause), frozenset(nodes[parent.id or 0]))
                 group = (parent.venue, parent.kind)
                 self.held[group] = (*self.held.get(group, ()), fold)
+
+    def begin_anew(self) -> None:
+        """Time leapt: what speaks against a cause may not have done so for long."""
+        for group, folds in self.held.items():
+            self.held[group] = tuple(replace(fold, doubted_since_s=None) for fold in folds)
 
     def take_in(self, turned: Mapping[Group, Turned]) -> None:
         """What `look` said has been stored."""

@@ -210,7 +210,12 @@ class HealthService:
 
     def _begin_anew(self, now_s: float) -> None:
         """Time leapt: what seemed to hold for long may not have."""
-        self._tracks = {subject: track for subject, track in self._tracks.items() if track.finding_id is not None}
+        self._tracks = {
+            subject: Track(track.finding_id, track.bad_since_s)
+            for subject, track in self._tracks.items()
+            if track.finding_id is not None
+        }
+        self._roots.begin_anew()
         self._watch.begin_anew(now_s)
 
     def _evaluate(self, now_s: float, by: str | None = None) -> None:

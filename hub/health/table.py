@@ -155,9 +155,19 @@ class FindingTable:
             return list(session.exec(query))
 
     def forget(self, ended_before_ms: int, limit: int) -> int:
-        """Delete at most `limit` findings that ended before then, with their changes; how many those were."""
+        """Delete at most `limit` findings that ended before then, with their changes; how many those were.
+
+        The newest finding and the newest change stay whatever their age: SQLite would give their numbers again, and
+        whoever reads changes behind a number would miss what follows.
+        """
         with self._session() as session:
-            query = select(Finding.id).where(col(Finding.ended_at_ms) < ended_before_ms).limit(limit)
+            newest = session.scalar(select(func.max(Finding.id)))
+            newest_change = col(FindingChange.id).desc()
+            changed_last = session.scalar(select(FindingChange.finding).order_by(newest_change).limit(1))
+            query = select(Finding.id).where(
+                col(Finding.ended_at_ms) < ended_before_ms, col(Finding.id).not_in([newest or 0, changed_last or 0])
+            )
+            query = query.limit(limit)
             ids = [finding_id or 0 for finding_id in session.exec(query)]
             if ids:
                 session.execute(delete(FindingChange).where(col(FindingChange.finding).in_(ids)))

@@ -311,13 +311,44 @@ def test_rollouts_see_what_began_or_came_back_since(fleet: SimulatedFleet) -> No
     assert sorted(one.node for one in fleet.health.opened_since(VENUE.id, since_ms)) == sorted([FOYER[1], *SUPPLY])
 
 
+def test_clock_that_is_set_ends_and_disproves_nothing(fleet: SimulatedFleet) -> None:
+    fleet.cut(SUPPLY)
+    fleet.pass_time(SETTLED_S)
+    fleet.mend(SUPPLY[:1])
+    fleet.pass_time(1.0)
+    fleet.now_s += 3_600.0
+    fleet.pass_time(2.0)
+    assert fleet.told() == ["psu-3"]
+    assert len(fleet.findings(folded=True)) == 9
+    fleet.pass_time(2.0)
+    assert len(fleet.findings(folded=True)) == 8
+
+
 def test_findings_are_forgotten_two_years_after_their_end(fleet: SimulatedFleet) -> None:
     fleet.cut(FOYER[:2])
     fleet.pass_time(SETTLED_S)
     fleet.mend(FOYER[:1])
     fleet.pass_time(SETTLED_S)
+    fleet.cut(SUPPLY[:1])
+    fleet.pass_time(SETTLED_S)
     fleet.now_s += KEPT_MS / 1000
     fleet.pass_time(1.0)
     left = fleet.health.findings(VENUE.id, FindingFilter(), None, 10)
-    assert [one.node for one in left] == FOYER[1:2]
-    assert {one.finding.node for one in fleet.health.changed_after(0, 100)} == {FOYER[1]}
+    assert [one.node for one in left] == [SUPPLY[0], FOYER[1]]
+    assert {one.finding.node for one in fleet.health.changed_after(0, 100)} == {SUPPLY[0], FOYER[1]}
+
+
+def test_numbers_are_given_once_though_everything_is_old(fleet: SimulatedFleet) -> None:
+    for nodes in (FOYER[:1], FOYER[1:2]):
+        fleet.cut(nodes)
+        fleet.pass_time(SETTLED_S)
+    fleet.mend(FOYER[1:2])
+    fleet.pass_time(SETTLED_S)
+    fleet.mend(FOYER[:1])
+    fleet.pass_time(SETTLED_S)
+    cursor = max(one.change.id or 0 for one in fleet.health.changed_after(0, 100))
+    fleet.now_s += KEPT_MS / 1000 + 60
+    fleet.pass_time(1.0)
+    fleet.cut(FOYER[2:])
+    fleet.pass_time(2 * SETTLED_S)
+    assert [one.finding.node for one in fleet.health.changed_after(cursor, 100)] == FOYER[2:]
