@@ -94,12 +94,11 @@ class Notifier:
             try:
                 more = self.turn()
                 self._failing = False
-            except (HubError, SQLAlchemyError) as error:
-                if not self._failing:
-                    log.warning("notices wait: the database cannot be used error=%s", type(error).__name__)
+            except Exception as error:
+                if not self._failing:  # it may be the same every second
+                    foreseen = isinstance(error, (HubError, SQLAlchemyError))
+                    log.warning("notices wait error=%s", type(error).__name__, exc_info=None if foreseen else error)
                 self._failing = True
-            except Exception:
-                log.exception("a round of notification failed")
             if not more:
                 self._wake.wait(TURN_S)
 
