@@ -90,7 +90,8 @@ class Inbox:
             time.sleep(GATHER_S)
         with self._ready:
             newest = [
-                message._replace(skipped=self._skipped.get(message.topic, 0)) for message in self._overflow.values()
+                message._replace(skipped=message.skipped + self._skipped.get(message.topic, 0))
+                for message in self._overflow.values()
             ]
             messages, calls = [*self._messages, *newest], list(self._calls)
             for taken in (self._messages, self._overflow, self._skipped, self._calls):
@@ -112,6 +113,6 @@ class Inbox:
             return
         if older is not None:
             self.dropped += 1
-            self._skipped[topic] = self._skipped.get(topic, 0) + 1
+            self._skipped[topic] = self._skipped.get(topic, 0) + older.skipped + 1
         self._overflow[topic] = message
         self._bytes += grows

@@ -16,14 +16,15 @@ from hub.broker.ready import reachable_host
 from hub.fleet.inbox import Inbox, Message
 from hub.link.client import end, new_client
 from hub.link.outbox import Outbox
+from hub.link.packets import Thinned
 from hub.link.read_ahead import ReadAheadClient
-from hub.link.thinning import Thinned
 from schemas import Leaf, venue_subscription
 from schemas.bounds import MAX_MESSAGE_BYTES
 
 KEEPALIVE_S: Final = 15
 MAX_IN_FLIGHT: Final = 500
 MAX_QUEUED: Final = 50_000
+MAX_GATHERED: Final = 256
 # Presence first, so that what follows is measured against the session that it names.
 HEARD: Final = (Leaf.PRESENCE, Leaf.REPORTED, Leaf.TELEMETRY, Leaf.ANSWER)
 
@@ -194,6 +195,8 @@ class Link:
         payload = bytes(message.payload[: MAX_MESSAGE_BYTES + 1])
         skipped = self._taken_out.pop(topic, 0) if self._taken_out else 0
         self._gathered.append(Message(topic, payload, message.retain, time.time(), skipped))
+        if len(self._gathered) >= MAX_GATHERED:
+            self._hand_over()
 
     def _hand_over(self) -> None:
         gathered, self._gathered = self._gathered, []

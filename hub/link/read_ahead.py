@@ -1,13 +1,13 @@
-"""A socket that reads ahead, and the client that reads from it.
+"""A socket that reads ahead of whoever parses its packets, and the client that reads from it.
 
 Paho asks for a packet's first byte, for each byte of its length and for the rest, and waits for the socket before each
-packet: five system calls, each of which gives Python's global lock away. Read ahead, they are one for hundreds of
-packets of telemetry. And what lies here does not lie in the broker, which cuts off whoever is slow to read.
+packet: five system calls, each of which gives Python's global lock away. Read ahead, they are one for tens of packets
+of telemetry. And what lies here does not lie in the broker, which cuts off whoever is slow to read.
 """
 
+import contextlib
 import socket
 import ssl
-from collections import deque
 from collections.abc import Callable
 from io import BytesIO
 from typing import Final
@@ -15,49 +15,47 @@ from typing import Final
 from paho.mqtt.client import Client
 from paho.mqtt.enums import MQTTErrorCode
 
-from hub.link.thinning import Thinned, thinned
+from hub.link.packets import Thinned, thinned, whole_packets
 
-READ_BYTES: Final = 256 * 1024
+READ_BYTES: Final = 64 * 1024
+CATCH_UP_BYTES: Final = 4 * 1024 * 1024
+"""When much comes, few reads must do, since each gives the lock away: about what the system holds."""
+
 MAX_AHEAD_BYTES: Final = 64 * 1024 * 1024
-PACKETS_A_TURN: Final = 500
+PACKETS_A_TURN: Final = 64
 """Between two looks at what is to be sent and at the keep-alive."""
 
 
 class ReadAhead:
-    """A connected socket, as paho uses one. One thread receives; any may send."""
+    """A connected socket, as paho uses one. One thread receives; any may send.
 
-    def __init__(self, connection: socket.socket, max_ahead_bytes: int = MAX_AHEAD_BYTES) -> None:
+    More than `max_ahead_bytes` are thinned out to the newest message of each topic, and `thinned_out` is told.
+    """
+
+    def __init__(
+        self,
+        connection: socket.socket,
+        thinned_out: Callable[[Thinned], None],
+        max_ahead_bytes: int = MAX_AHEAD_BYTES,
+    ) -> None:
         self._connection = connection
+        self._thinned_out = thinned_out
         self._max_ahead_bytes = max_ahead_bytes
         self._beneath = connection.pending if isinstance(connection, ssl.SSLSocket) else None
-        self._held = BytesIO()
+        self._held = BytesIO()  # whole packets
         self._held_bytes = 0
-        self._ahead: deque[bytes] = deque()
-        self._ahead_bytes = 0
+        self._ahead = bytearray()  # begins with a packet
+        self._more_is_whole = False
         self._thin_from_bytes = max_ahead_bytes
 
-    @property
-    def is_behind(self) -> bool:
-        """Whether so much was read ahead that it should be thinned out, and thinning can be expected to help."""
-        return self._ahead_bytes >= self._thin_from_bytes
-
     def recv(self, buffer_size: int) -> bytes:
-        """At most so many bytes; empty at the end of the stream. Raises BlockingIOError as the socket does."""
+        """At most so many bytes; empty at the end of the stream. Raises BlockingIOError until a packet is whole."""
         return self._held.read(buffer_size) or self._receive(buffer_size)
 
     def pending(self) -> int:
         """Bytes that can be had without waiting for the socket."""
-        held = self._held_bytes - self._held.tell() + self._ahead_bytes
+        held = self._held_bytes - self._held.tell() + (len(self._ahead) if self._more_is_whole else 0)
         return held + self._beneath() if self._beneath else held
-
-    def thin_out(self) -> Thinned:
-        """Leave only the newest message of each topic in what was read ahead. Only between two packets."""
-        rest = thinned(b"".join((self._held.read(), *self._ahead)))
-        self._hold(rest.data)
-        self._ahead.clear()
-        self._ahead_bytes = 0
-        self._thin_from_bytes = max(self._max_ahead_bytes, 2 * len(rest.data))
-        return rest
 
     def send(self, buffer: bytes | bytearray) -> int:
         return self._connection.send(buffer)
@@ -72,33 +70,36 @@ class ReadAhead:
         self._connection.setblocking(flag)
 
     def _receive(self, buffer_size: int) -> bytes:
-        while self._ahead_bytes < self._thin_from_bytes:
-            try:
-                received = self._connection.recv(READ_BYTES)
-            except OSError:  # nothing is there, or the connection broke: what came before counts first
-                if not self._ahead:
-                    raise
-                break
+        """Between two packets: only whole ones are handed out."""
+        if not self._more_is_whole:
+            received = self._connection.recv(READ_BYTES)
             if not received:
-                break
-            self._ahead.append(received)
-            self._ahead_bytes += len(received)
-        if not self._ahead:
-            return b""
-        received = self._ahead.popleft()
-        self._ahead_bytes -= len(received)
-        self._hold(received)
+                return b""
+            self._ahead += received
+        elif len(self._ahead) < self._thin_from_bytes:
+            # Nothing is there, or the connection broke: what came before counts first.
+            with contextlib.suppress(OSError):
+                self._ahead += self._connection.recv(CATCH_UP_BYTES)
+        if len(self._ahead) >= self._thin_from_bytes:
+            rest = thinned(bytes(self._ahead))
+            self._ahead = bytearray(rest.data)
+            self._thin_from_bytes = max(self._max_ahead_bytes, 2 * len(rest.data))
+            self._thinned_out(rest)
+        whole = whole_packets(self._ahead, READ_BYTES)
+        if not whole:
+            self._more_is_whole = False
+            raise BlockingIOError
+        self._held, self._held_bytes = BytesIO(self._ahead[:whole]), whole
+        del self._ahead[:whole]
+        self._more_is_whole = whole >= READ_BYTES
         return self._held.read(buffer_size)
-
-    def _hold(self, data: bytes) -> None:
-        self._held, self._held_bytes = BytesIO(data), len(data)
 
 
 class ReadAheadClient(Client):
     """Paho's client, which has no public way to be given a socket: this one makes its own.
 
-    `turn_ended` is called after the packets that were read at once, `thinned_out` when the hub is so far behind that
-    only the newest message of each topic was kept; both on the client's thread.
+    `turn_ended` is called after the packets that were read at once, `thinned_out` when so much was read ahead that only
+    the newest message of each topic was kept; both on the client's thread.
     """
 
     turn_ended: Callable[[], None] | None = None
@@ -109,10 +110,10 @@ class ReadAheadClient(Client):
         assert isinstance(connection, socket.socket)  # noqa: S101 (of the transports only websockets wraps it)
         # The stamps of a clock exchange would otherwise wait for Nagle's algorithm.
         connection.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
-        return ReadAhead(connection)
+        return ReadAhead(connection, self._thinned_out)
 
     def loop_read(self, max_packets: int = 1) -> MQTTErrorCode:
-        """All packets that were read ahead, up to a turn's."""
+        """What was read ahead, up to a turn's packets; paho makes them more while answers to its own are awaited."""
         try:
             for _ in range(PACKETS_A_TURN):
                 code = super().loop_read(max_packets)
@@ -120,13 +121,12 @@ class ReadAheadClient(Client):
                 if code != MQTTErrorCode.MQTT_ERR_SUCCESS or not isinstance(connection, ReadAhead):
                     return code
                 if not connection.pending():
-                    return code
-                # Between two packets: paho stops within one only where nothing is pending.
-                if connection.is_behind:
-                    rest = connection.thin_out()
-                    if self.thinned_out is not None:
-                        self.thinned_out(rest)
+                    break
             return MQTTErrorCode.MQTT_ERR_SUCCESS
         finally:
             if self.turn_ended is not None:
                 self.turn_ended()
+
+    def _thinned_out(self, rest: Thinned) -> None:
+        if self.thinned_out is not None:
+            self.thinned_out(rest)

@@ -1,4 +1,4 @@
-"""A stretch of MQTT packets with only the newest message of each topic (MQTT 3.1.1, sections 2.2 and 3.3). Pure."""
+"""Stretches of MQTT packets (MQTT 3.1.1, sections 2.2 and 3.3), cut and thinned out without parsing them. Pure."""
 
 from collections.abc import Iterator, Mapping
 from typing import Final, NamedTuple
@@ -14,8 +14,18 @@ class Thinned(NamedTuple):
     taken_out: Mapping[str, int]
 
 
+def whole_packets(data: bytes | bytearray, enough_bytes: int) -> int:
+    """Length of the whole packets at the beginning of `data`, up to the first that ends at or after `enough_bytes`."""
+    whole = 0
+    for _start, _body, end in _packets(data):
+        whole = end
+        if end >= enough_bytes:
+            break
+    return whole
+
+
 def thinned(data: bytes) -> Thinned:
-    """`data` begins with a packet; it may end within one, which is kept."""
+    """Only the newest message of each topic. `data` begins with a packet; it may end within one, which is kept."""
     kept: dict[bytes | int, tuple[int, int]] = {}  # by topic, or by the place of what is kept in any case
     taken_out: dict[bytes, int] = {}
     whole_until = 0
@@ -32,7 +42,7 @@ def thinned(data: bytes) -> Thinned:
     return Thinned(left + data[whole_until:], {topic.decode(errors="replace"): n for topic, n in taken_out.items()})
 
 
-def _packets(data: bytes) -> Iterator[tuple[int, int, int]]:
+def _packets(data: bytes | bytearray) -> Iterator[tuple[int, int, int]]:
     """Where each whole packet starts, where its body starts, where it ends."""
     at, size = 0, len(data)
     while at + 2 <= size:
