@@ -10,12 +10,13 @@ from schemas.messages import StartCause
 
 _BOOT: Final = "proc/sys/kernel/random/boot_id"
 _BOOT_CHARACTERS: Final = 64
+_MOST_STARTS: Final = 2**53 - 1
 
 
 class KeptStarts(Contract):
     """The newest start, as the disk knows it: number, boot of the system, and whether the agent ended in order."""
 
-    starts: Annotated[int, Field(ge=1, le=2**53 - 1)]
+    starts: Annotated[int, Field(ge=1, le=_MOST_STARTS)]
     system_boot: Annotated[str, Field(max_length=_BOOT_CHARACTERS)] | None
     ended: bool
 
@@ -47,7 +48,7 @@ class StartRecord:
         self._store = store
         self._system_boot = (tree.text(_BOOT) or "")[:_BOOT_CHARACTERS] or None
         before = store.starts
-        self.number = before.starts + 1 if before else 1
+        self.number = min(before.starts + 1, _MOST_STARTS) if before else 1
         self.cause = cause_of(before, self._system_boot, new=store.new)
 
     def begin(self) -> None:

@@ -19,6 +19,7 @@ from typing import Any
 import httpx
 import psutil
 import pytest
+from prometheus_client.openmetrics.parser import text_string_to_metric_families
 
 from hub.broker.ready import mqtt_answers
 from hub.cli.up import listen
@@ -247,6 +248,13 @@ def events_of(client: httpx.Client, heard: list[tuple[str, dict[str, Any]]], rea
                 heard.append((kind, json.loads(line.removeprefix("data: "))))
 
 
+def collect(running: RunningUp, token: str) -> dict[str, float]:
+    """The first sample of each family of metrics."""
+    answer = httpx.get(f"{running.url}/metrics", headers={"Authorization": f"Bearer {token}"}, trust_env=False)
+    families = text_string_to_metric_families(answer.text)  # type: ignore[no-untyped-call]
+    return {family.name: family.samples[0].value for family in families if family.samples}
+
+
 def watched(running: RunningUp, token: str, seconds: int) -> list[dict[str, Any]]:
     """What `stringcourse node watch` prints in so long."""
     environment = {**os.environ, "STRINGCOURSE_TOKEN": token, "STRINGCOURSE_HUB": running.url}
@@ -282,6 +290,10 @@ def test_real_agent_is_adopted_asked_missed_and_known_again(
         assert len(figures) >= 3  # where the usual interval would bring one
         assert figures[-1]["board"]["start_cause"] == "first"
         assert figures[-1]["uptime_s"] > figures[0]["uptime_s"]
+        collected = collect(first, token)
+        assert collected["stringcourse_node_online"] == collected["stringcourse_link_up"] == 1.0
+        assert 0 < collected["stringcourse_node_memory_free_ratio"] <= 1
+        assert client.get("/ready", headers={"Authorization": ""}).json()["ready"]
 
         # The hub is killed; the board goes on, and the next hub adopts it.
         first.process.kill()

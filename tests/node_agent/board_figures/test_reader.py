@@ -2,14 +2,18 @@
 
 import logging
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from node_agent.board_figures import BoardReader
 from node_agent.store import Store
 from schemas import BoardFigures
 from tests.node_agent.board_figures.test_memory import MEMINFO
 from tests.node_agent.board_figures.test_network_link import WIRELESS
+from tests.node_agent.board_figures.test_under_voltage import FIRMWARE
 from tests.node_agent.board_figures.trees import tree_of
 
 
@@ -43,6 +47,38 @@ def test_figures_of_a_board_on_the_radio(tmp_path: Path) -> None:
     figures = reader.read()
     assert (figures.memory_free_share, figures.under_voltage, figures.throttled) == (0.25, True, False)
     assert (figures.link, figures.signal_dbm, figures.link_mbit_per_s) == ("wireless", -71.0, None)
+
+
+FILES = (
+    "proc/meminfo",
+    "proc/stat",
+    "proc/net/route",
+    "proc/net/wireless",
+    "proc/sys/kernel/random/boot_id",
+    "sys/class/net/wlan0/type",
+    "sys/class/net/wlan0/speed",
+    "sys/class/hwmon/hwmon0/in0_lcrit_alarm",
+    "sys/class/thermal/thermal_zone0/temp",
+    "sys/class/thermal/cooling_device0/type",
+    "sys/class/thermal/cooling_device0/cur_state",
+    "sys/devices/system/cpu/cpu0/thermal_throttle/core_throttle_count",
+    FIRMWARE,
+)
+WORDS = st.sampled_from(
+    ["-1", "0", "1", "99999999999999999999", "0x", "nan", "wlan0:", "MemTotal:", "cpu", "ffffffff", "\n"]
+)
+CONTENTS = st.lists(WORDS, max_size=12).map(" ".join) | st.text(st.characters(max_codepoint=255), max_size=30)
+
+
+@settings(max_examples=50, deadline=None)
+@given(st.dictionaries(st.sampled_from(FILES), CONTENTS))
+def test_no_file_of_a_kernel_stops_telemetry(files: dict[str, str]) -> None:
+    with TemporaryDirectory() as name:
+        reader = _reader(Path(name), files)
+        reader.connected("192.0.2.1")
+        for _ in range(2):
+            reader.read()
+            reader.temperature_c()
 
 
 def test_connections_after_the_first_are_counted(tmp_path: Path) -> None:
