@@ -8,7 +8,7 @@ import threading
 from collections.abc import Sized
 from types import ModuleType
 from typing import Any, Final
-from urllib.parse import parse_qsl, unquote, urlsplit
+from urllib.parse import parse_qsl, unquote
 
 from hub.errors import Mistake
 from hub.notify.notice import Delivered, Failed, Message, Outcome
@@ -50,7 +50,7 @@ def apprise_service(url: str) -> Any:  # noqa: ANN401 (the library publishes no 
     if THIS_MACHINE in described.templates:
         raise UnusableUrlError(f"{schema!r} makes no network call", "choose a service that is reached by the network")
     files = {name for name, about in described.template_args.items() if FILE_ARGUMENT.search(str(about.get("name")))}
-    if files & {name.lower() for name, _ in parse_qsl(urlsplit(url).query, keep_blank_values=True)}:
+    if files & {name.lower() for name, _ in parse_qsl(url.partition("?")[2], keep_blank_values=True)}:
         raise UnusableUrlError(
             f"it names a file of this machine ({', '.join(sorted(files))})", "leave that out: no file is read"
         )

@@ -1,11 +1,15 @@
 """URLs of destinations: what is refused, with a remedy, and how little is shown of those that are taken."""
 
+import httpx
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from hub.errors import InvalidError
 from hub.notify.address import check_url, shown_address
 from hub.notify.apprise_sender import apprise_service
 from hub.notify.destination import DestinationKind
+from hub.notify.signature import derived_components, sign
 
 pytestmark = pytest.mark.filterwarnings("ignore:'imghdr' is deprecated:DeprecationWarning")
 
@@ -60,3 +64,19 @@ def test_service_follows_no_redirect_and_waits_for_nothing_long() -> None:
     service = apprise_service("json://receiver.example.org/abc?redirect=yes&retry=5&rto=3600&cto=3600")
     assert (service.redirects, service.retry) == (False, 0)
     assert max(service.socket_connect_timeout, service.socket_read_timeout) <= 15
+
+
+SCHEMES = st.sampled_from(["http", "https", "mailto", "json", "form", "xml", "workflows", "syslog", "nothing"])
+REST = st.text(st.characters(codec="ascii"), max_size=60) | st.text("[]@:/?&=%#+.-a1 ", max_size=30)
+
+
+@given(kind=st.sampled_from(DestinationKind), scheme=SCHEMES, rest=REST)
+def test_any_text_is_taken_or_refused_in_words(kind: DestinationKind, scheme: str, rest: str) -> None:
+    url = f"{scheme}://{rest}"
+    try:
+        check_url(kind, url)
+    except InvalidError:
+        return
+    assert len(shown_address(url)) <= 120
+    if kind is not APPRISE:
+        sign(derived_components("POST", str(httpx.URL(url))), {}, b"key")
