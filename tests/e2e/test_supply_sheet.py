@@ -334,7 +334,7 @@ def test_faults_and_titles_that_would_be_markup_are_shown_as_they_stand(open_pag
     expect(run).to_contain_text("does not protect its wire")
     expect(run.get_by_role("row", name="2 from psu-bay-0002")).to_contain_text("5 A")
     sheet.get_by_role("button", name="Put away").click()
-    expect(page.get_by_role("link", name=HOSTILE)).to_be_visible()
+    expect(page.get_by_role("link", name=HOSTILE, exact=True)).to_be_visible()
     first = page.get_by_role("region", name="Notes on the wiring").get_by_role("listitem").first
     expect(first).to_contain_text("fault")
     expect(first).to_contain_text("joined by its positive rail")
