@@ -27,6 +27,8 @@ WANTED_OVER: Final = 3
 LEAVE_WITHIN_S: Final = 60.0
 """A node that was taken out of the venue is heard so long, to go dark and give its shares back; then it is cut off."""
 
+_TELEMETRY = Leaf.TELEMETRY  # a member of an enumeration is looked up slowly in Python 3.11
+
 log = logging.getLogger(__name__)
 
 
@@ -51,6 +53,17 @@ class _VenueBudgets:
         self.snapshots: list[Loads] = []
         self.lately: dict[tuple[str, str], deque[int]] = {}
         self.leave_by_s: dict[str, float] = {}
+
+    def note_wanted(self, node: NodeState) -> None:
+        """What the node's telemetry says that its scene asks for, of supplies that are shared by need."""
+        if node.telemetry is None:
+            return
+        for told in node.telemetry.supplies:
+            demand = self.ledger.demands.get(told.supply)
+            if demand is not None and demand.by_need:
+                lately = self.lately.setdefault((node.node, told.supply), deque(maxlen=WANTED_OVER))
+                lately.append(round(told.wanted_a * 1_000))
+                self.ledger.wanted[node.node, told.supply] = max(lately)
 
 
 class BudgetService:
@@ -97,6 +110,9 @@ class BudgetService:
         budgets = self._venues.get(node.venue)
         if budgets is None:
             return
+        if leaf is _TELEMETRY:
+            budgets.note_wanted(node)
+            return
         ledger, reported = budgets.ledger, node.reported
         contact = ledger.contacts.get(node.node)
         if not node.online:
@@ -106,13 +122,6 @@ class BudgetService:
             # A word from before a restart says nothing of the board as it is now; but what it held, it may hold still.
             present = node.online and reported.boot_id == node.boot_id
             ledger.heard(node.node, reported.boot_id, reported.grant, online=present)
-        if leaf is Leaf.TELEMETRY and node.telemetry is not None:
-            for told in node.telemetry.supplies:
-                demand = ledger.demands.get(told.supply)
-                if demand is not None and demand.by_need:
-                    lately = budgets.lately.setdefault((node.node, told.supply), deque(maxlen=WANTED_OVER))
-                    lately.append(round(told.wanted_a * 1_000))
-                    ledger.wanted[node.node, told.supply] = max(lately)
 
     def link_changed(self, connected: bool, now_s: float) -> None:
         pass

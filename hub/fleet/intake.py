@@ -2,7 +2,7 @@
 
 import logging
 from collections.abc import Callable, Mapping
-from typing import Final
+from typing import Final, NamedTuple
 
 from pydantic import TypeAdapter, ValidationError
 
@@ -23,9 +23,17 @@ _read_answer = TypeAdapter(Answer).validator.validate_json
 
 # Members of an enumeration are looked up slowly in Python 3.11.
 _APPLIED = Verdict.APPLIED
-_TELEMETRY = Leaf.TELEMETRY
+_PRESENCE, _TELEMETRY = Leaf.PRESENCE, Leaf.TELEMETRY
 
 log = logging.getLogger(__name__)
+
+
+class Applied(NamedTuple):
+    """The node that changed and what was said. `is_back`: a node that was off proved by it that it is on again."""
+
+    node: NodeState
+    leaf: Leaf
+    is_back: bool
 
 
 class Intake:
@@ -35,8 +43,8 @@ class Intake:
         self._state = state
         self._topics: dict[str, tuple[tuple[str, str], Leaf]] = {}
 
-    def apply(self, message: Message) -> tuple[NodeState, Leaf] | None:
-        """The node that changed and what was said; None for a message that was refused."""
+    def apply(self, message: Message) -> Applied | None:
+        """None for a message that was refused."""
         place = self._topics.get(message.topic) or self._parse(message.topic)
         if place is None:
             self._refuse("unknown-topic", message)
@@ -51,6 +59,7 @@ class Intake:
         if len(message.payload) > MAX_MESSAGE_BYTES:
             self._refuse(f"too-large-{leaf}", message)
             return None
+        was_online = node.online
         try:
             verdict = _APPLY[leaf](node, message)
         except ValidationError as error:
@@ -61,7 +70,7 @@ class Intake:
         if verdict is not _APPLIED:
             self._refuse(f"{verdict}-{leaf}", message)
             return None
-        return node, leaf
+        return Applied(node, leaf, node.online and not was_online and leaf is not _PRESENCE)
 
     def _parse(self, text: str) -> tuple[tuple[str, str], Leaf] | None:
         topic = parse_node_topic(text)

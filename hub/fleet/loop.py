@@ -22,7 +22,10 @@ log = logging.getLogger(__name__)
 
 
 class FleetListener(Protocol):
-    """Told of every change, on the loop's thread; `now_s` is show time. One that raises is logged and kept."""
+    """Told of every change, on the loop's thread; `now_s` is show time. One that raises is logged and kept.
+
+    Whoever hears of presence hears of every node that goes on or off, also where silence or another message tells.
+    """
 
     def node_changed(self, node: NodeState, leaf: Leaf, now_s: float, /) -> None: ...
 
@@ -162,9 +165,11 @@ class FleetLoop:
         while not self._stopping.is_set():
             messages, calls = self.inbox.take(next_tick - time.monotonic())
             for message in messages:
-                changed = self._intake.apply(message)
-                if changed is not None:
-                    self.announce(*changed, message.received_at_s)
+                applied = self._intake.apply(message)
+                if applied is not None:
+                    if applied.is_back:
+                        self.announce(applied.node, Leaf.PRESENCE, message.received_at_s)
+                    self.announce(applied.node, applied.leaf, message.received_at_s)
                 if time.monotonic() >= next_tick:
                     next_tick = self._tick()
             for call in calls:

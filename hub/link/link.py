@@ -191,8 +191,10 @@ class Link:
             topic = message.topic
         except UnicodeDecodeError:
             return
-        # One byte past the bound is enough for the intake to see, and to count, that it was passed.
-        payload = bytes(message.payload[: MAX_MESSAGE_BYTES + 1])
+        payload = bytes(message.payload)
+        if len(payload) > MAX_MESSAGE_BYTES:
+            # One byte past the bound is enough for the intake to see, and to count, that it was passed.
+            payload = payload[: MAX_MESSAGE_BYTES + 1]
         skipped = self._taken_out.pop(topic, 0) if self._taken_out else 0
         self._gathered.append(Message(topic, payload, message.retain, time.time(), skipped))
         if len(self._gathered) >= MAX_GATHERED:

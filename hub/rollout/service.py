@@ -28,6 +28,8 @@ from hub.rollout.venues import Venues, VenueSource
 from hub.rollout.view import RolloutView, view_of
 from schemas import Held, Leaf, TimedTake
 
+_ANSWER = Leaf.ANSWER  # a member of an enumeration is looked up slowly in Python 3.11
+
 log = logging.getLogger(__name__)
 
 
@@ -323,10 +325,9 @@ class RolloutService:
         return None if in_force is None else in_force.prepared.choices
 
     def node_changed(self, node: NodeState, leaf: Leaf, now_s: float) -> None:
-        if leaf in (Leaf.PRESENCE, Leaf.REPORTED, Leaf.TELEMETRY):
-            rollouts = self._venues.known(node.venue)
-            if rollouts is not None:
-                rollouts.node_changed(node, leaf, now_s)
+        rollouts = self._venues.known(node.venue)
+        if rollouts is not None and leaf is not _ANSWER:
+            rollouts.node_changed(node, leaf, now_s)
 
     def link_changed(self, connected: bool, now_s: float) -> None:
         self._venues.link_changed(connected, now_s)

@@ -34,6 +34,8 @@ from hub.rollout.view import RolloutView, view_of
 from hub.rollout.wording import halted, named, reverted, stands_apart, step_of
 from schemas import Leaf
 
+_TELEMETRY = Leaf.TELEMETRY  # a member of an enumeration is looked up slowly in Python 3.11
+
 
 class VenueRollouts:
     """At most one rollout under way; what each node is to show kept true by the reconciler."""
@@ -203,7 +205,7 @@ class VenueRollouts:
         self._documents.clear(self.standing.nodes())
 
     def node_changed(self, node: NodeState, leaf: Leaf, now_s: float) -> None:
-        if leaf is Leaf.TELEMETRY and node.node in self._known_online:
+        if leaf is _TELEMETRY and node.node in self._known_online:
             return  # by far most messages; they tell nothing of revisions
         (self._known_online.add if node.online else self._known_online.discard)(node.node)
         self._numbers.note(node, self.standing)
