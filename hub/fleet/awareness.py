@@ -14,6 +14,7 @@ from hub.fleet.state import Boot, NodeState
 from schemas import Presence, Reported, Telemetry
 
 SEQUENCE_MODULUS = 256
+_LATE = SEQUENCE_MODULUS // 2
 
 
 class Verdict(StrEnum):
@@ -79,18 +80,22 @@ def apply_reported(state: NodeState, reported: Reported, now_s: float, *, retain
 def apply_telemetry(state: NodeState, telemetry: Telemetry, now_s: float, skipped: int = 0) -> Verdict:
     """A telemetry message; a gap before it is counted and asks for rebirth, the figures count all the same.
 
-    `skipped` messages before it reached the hub and were dropped there: they are no gap.
+    `skipped` messages before it reached the hub and were dropped there: they are no gap. Nor is one that comes late or
+    twice: its number lies half of all numbers ahead, or more.
     """
     verdict = _session_verdict(state, telemetry.boot_id, telemetry.session)
     if verdict is not _APPLIED:
         return verdict
     expected, sequence, lost = state.next_sequence, telemetry.sequence, 0
+    following = (sequence + 1) % SEQUENCE_MODULUS
     if expected is not None and sequence != expected:
         lost = (sequence - expected - skipped) % SEQUENCE_MODULUS
-        if lost:
+        if lost >= _LATE:
+            lost, following = 0, expected
+        elif lost:
             state.sequence_gaps += 1
             state.needs_rebirth = True
-    state.next_sequence = (sequence + 1) % SEQUENCE_MODULUS
+    state.next_sequence = following
     state.arrivals.add(now_s, lost)
     state.telemetry = telemetry
     state.telemetry_at_s = now_s

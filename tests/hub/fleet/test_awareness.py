@@ -97,6 +97,18 @@ def test_gap_is_counted_and_asks_for_rebirth_but_the_figures_count() -> None:
     assert not node.needs_rebirth
 
 
+@pytest.mark.parametrize(
+    ("sequences", "lost"),
+    [((7, 8, 8, 9), 0), ((7, 8, 6, 9), 0), ((254, 255, 253, 0), 0), ((7, 10, 8, 11), 2)],
+    ids=["twice", "late", "late as numbers wrap", "after a gap"],
+)
+def test_telemetry_that_comes_late_or_twice_is_no_loss(sequences: tuple[int, ...], lost: int) -> None:
+    node = born()
+    for sequence in sequences:
+        apply_telemetry(node, telemetry(boot_id=BOOT, session=5, sequence=sequence), 101.0)
+    assert node.arrivals.recent(101.0).lost == lost
+
+
 def test_sequence_starts_anew_with_a_session() -> None:
     node = born(5)
     apply_telemetry(node, telemetry(boot_id=BOOT, session=5, sequence=77), 101.0)
