@@ -35,6 +35,7 @@ export type MadeDestination = Schemas["MadeDestination"];
 export type SigningKey = Schemas["SigningKey"];
 export type Notice = Schemas["NoticeView"];
 export type NoticeState = Schemas["NoticeState"];
+export type Digest = Schemas["Digest"];
 export type HistorySeries = Schemas["HistorySeries"];
 export type QuantitySeries = Schemas["QuantitySeries"];
 export type HistorySubject = HistorySeries["subject_kind"];
