@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 from sqlalchemy import Connection, Engine
 
-from hub.history.levels import DAY_MS, HOUR_MS, MINUTE_MS, Level, packed, unpacked
+from hub.history.levels import DAY_MS, HOUR_MS, MINUTE_MS, HistoryLevel, packed, unpacked
 from hub.history.rows import Rows
 from hub.history.samples import Samples
 from hub.history.table import (
@@ -48,9 +48,9 @@ def _blocks(connection: Connection, samples: Samples, hour: int) -> dict[BlockKe
     subjects, starts = np.unique(samples["subject"], return_index=True)
     numbers = [int(subject) for subject in subjects]
     day = hour * HOUR_MS // DAY_MS
-    raw = _by_subject(connection, numbers, Level.RAW, hour)
-    minutes = _by_subject(connection, numbers, Level.MINUTE, hour)
-    hours = _by_subject(connection, numbers, Level.HOUR, day)
+    raw = _by_subject(connection, numbers, HistoryLevel.RAW, hour)
+    minutes = _by_subject(connection, numbers, HistoryLevel.MINUTE, hour)
+    hours = _by_subject(connection, numbers, HistoryLevel.HOUR, day)
     blocks: dict[BlockKey, bytes] = {}
     for subject, own in zip(numbers, np.split(samples, starts[1:]), strict=True):
         new = Rows.of_samples(own["at_ms"], own["values"].astype(np.float64))
@@ -65,13 +65,13 @@ def _blocks(connection: Connection, samples: Samples, hour: int) -> dict[BlockKe
             by_hour = Rows.joined(
                 [others.between(0, hour * HOUR_MS), by_hour, others.between((hour + 1) * HOUR_MS, (day + 1) * DAY_MS)]
             )
-        blocks[subject, Level.RAW, hour] = packed(Level.RAW, every)
-        blocks[subject, Level.MINUTE, hour] = packed(Level.MINUTE, by_minute)
-        blocks[subject, Level.HOUR, day] = packed(Level.HOUR, by_hour)
+        blocks[subject, HistoryLevel.RAW, hour] = packed(HistoryLevel.RAW, every)
+        blocks[subject, HistoryLevel.MINUTE, hour] = packed(HistoryLevel.MINUTE, by_minute)
+        blocks[subject, HistoryLevel.HOUR, day] = packed(HistoryLevel.HOUR, by_hour)
     return blocks
 
 
-def _by_subject(connection: Connection, subjects: list[int], level: Level, block: int) -> dict[int, Rows]:
+def _by_subject(connection: Connection, subjects: list[int], level: HistoryLevel, block: int) -> dict[int, Rows]:
     return {
         subject: unpacked(level, block, payload)
         for subject, _, payload in read_blocks(connection, subjects, level, block, block)

@@ -21,7 +21,7 @@ HOUR_MS: Final = 60 * MINUTE_MS
 DAY_MS: Final = 24 * HOUR_MS
 
 
-class Level(StrEnum):
+class HistoryLevel(StrEnum):
     """How finely history is kept: every sample, one row a minute, one row an hour."""
 
     RAW = "raw"
@@ -41,9 +41,9 @@ class Shape:
 
 SHAPES: Final = MappingProxyType(
     {
-        Level.RAW: Shape(0, SECOND_MS, HOUR_MS, 1),
-        Level.MINUTE: Shape(1, MINUTE_MS, HOUR_MS, MINUTE_MS),
-        Level.HOUR: Shape(2, HOUR_MS, DAY_MS, HOUR_MS),
+        HistoryLevel.RAW: Shape(0, SECOND_MS, HOUR_MS, 1),
+        HistoryLevel.MINUTE: Shape(1, MINUTE_MS, HOUR_MS, MINUTE_MS),
+        HistoryLevel.HOUR: Shape(2, HOUR_MS, DAY_MS, HOUR_MS),
     }
 )
 
@@ -52,27 +52,29 @@ SHAPES: Final = MappingProxyType(
 class Retention:
     """For how many days each level is kept."""
 
-    days: Mapping[Level, int] = field(
-        default_factory=lambda: MappingProxyType({Level.RAW: 1, Level.MINUTE: 31, Level.HOUR: 3_652})
+    days: Mapping[HistoryLevel, int] = field(
+        default_factory=lambda: MappingProxyType(
+            {HistoryLevel.RAW: 1, HistoryLevel.MINUTE: 31, HistoryLevel.HOUR: 3_652}
+        )
     )
 
-    def oldest_ms(self, level: Level, now_ms: int) -> int:
+    def oldest_ms(self, level: HistoryLevel, now_ms: int) -> int:
         """Blocks that end before this go."""
         return now_ms - self.days[level] * DAY_MS
 
 
-def packed(level: Level, rows: Rows) -> bytes:
+def packed(level: HistoryLevel, rows: Rows) -> bytes:
     """The rows of one block. Raw rows are samples; of others the mean is stored, and how far low and high are off."""
     unit_ms, block_ms = SHAPES[level].unit_ms, SHAPES[level].block_ms
     at = rows.at_ms % block_ms // unit_ms
-    if level is Level.RAW:
+    if level is HistoryLevel.RAW:
         return pack(at, rows.figures[MEAN : MEAN + 1], STEPS)
     mean = np.rint(rows.figures[MEAN] / STEPS) * STEPS
     spread = [mean, np.fmax(mean - rows.figures[LOW], 0.0), np.fmax(rows.figures[HIGH] - mean, 0.0)]
     return pack(at, np.stack([np.where(np.isnan(mean), np.nan, part) for part in spread]), STEPS)
 
 
-def unpacked(level: Level, block: int, payload: bytes) -> Rows:
+def unpacked(level: HistoryLevel, block: int, payload: bytes) -> Rows:
     """The rows of a block, the `block`-th since 1970. A damaged one is logged and has none."""
     try:
         at, figures = unpack(payload, STEPS)
@@ -80,7 +82,7 @@ def unpacked(level: Level, block: int, payload: bytes) -> Rows:
         log.error("history lost level=%s block=%d reason=%s", level, block, error)
         return Rows.none()
     at_ms = at * SHAPES[level].unit_ms + block * SHAPES[level].block_ms
-    if level is Level.RAW:
+    if level is HistoryLevel.RAW:
         return Rows.of_samples(at_ms, figures[0])
     mean, below, above = figures
     return Rows(at_ms, np.stack([mean - below, mean, mean + above]))

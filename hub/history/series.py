@@ -9,7 +9,7 @@ import numpy as np
 from sqlalchemy import Connection
 
 from hub.history.block import Figures, Whole
-from hub.history.levels import MINUTE_MS, SHAPES, Level, Retention, unpacked
+from hub.history.levels import MINUTE_MS, SHAPES, HistoryLevel, Retention, unpacked
 from hub.history.quantities import COLUMN, Quantity
 from hub.history.rows import HIGH, LOW, MEAN, Rows
 from hub.history.table import journal_of, read_blocks
@@ -30,7 +30,7 @@ class Band:
 class Series:
     """`at_ms`: where each point's time begins, `period_ms` apart without a gap; points without a word are NaN."""
 
-    level: Level
+    level: HistoryLevel
     from_ms: int
     until_ms: int
     period_ms: int
@@ -42,7 +42,7 @@ class Series:
 class Grid:
     """Which level is read, and how long each point is."""
 
-    level: Level
+    level: HistoryLevel
     period_ms: int
     from_ms: int
     until_ms: int
@@ -61,9 +61,9 @@ def grid_of(from_ms: int, until_ms: int, points: int, *, now_ms: int, retention:
     """
     # One more point begins before `from_ms`.
     wanted_ms = max(math.ceil((until_ms - from_ms) / (points - 1)), shortest_ms)
-    kept = [level for level in Level if from_ms >= retention.oldest_ms(level, now_ms)]
+    kept = [level for level in HistoryLevel if from_ms >= retention.oldest_ms(level, now_ms)]
     fine_enough = [level for level in kept if SHAPES[level].period_ms <= 2 * wanted_ms]
-    level = fine_enough[-1] if fine_enough else kept[0] if kept else Level.HOUR
+    level = fine_enough[-1] if fine_enough else kept[0] if kept else HistoryLevel.HOUR
     period_ms = SHAPES[level].period_ms
     return Grid(level, math.ceil(wanted_ms / period_ms) * period_ms, from_ms, until_ms)
 
@@ -77,9 +77,9 @@ def read_rows(connection: Connection, subject: int, grid: Grid) -> Rows:
     fresh = journal_of(connection, subject, from_ms, until_ms)
     if len(fresh):
         rows = Rows.of_samples(fresh["at_ms"], fresh["values"].astype(np.float64))
-        if grid.level is not Level.RAW:
+        if grid.level is not HistoryLevel.RAW:
             rows = rows.by(MINUTE_MS)
-        parts.append(rows.by(shape.period_ms) if grid.level is Level.HOUR else rows)
+        parts.append(rows.by(shape.period_ms) if grid.level is HistoryLevel.HOUR else rows)
     return Rows.joined(parts).between(from_ms, until_ms)
 
 

@@ -13,7 +13,7 @@ from hub.fleet.state import FleetState, NodeState
 from hub.history.closing import close_a_part
 from hub.history.counting import Counting
 from hub.history.gathering import HEARD_EVERY_S, Gathered, Gathering, HeardMinute, Sampled
-from hub.history.levels import Level, Retention
+from hub.history.levels import HistoryLevel, Retention
 from hub.history.quantities import COLUMN, COLUMNS, Quantity, SubjectKind
 from hub.history.rows import Rows
 from hub.history.sampler import MISSED_INTERVALS
@@ -59,7 +59,7 @@ class HistoryService:
         self._unwritten: list[tuple[Samples, int]] = []  # subjects still as slots; messages among them
         self._overflowed = 0
         self._next_closing_s = 0.0
-        self._next_purge_s = dict.fromkeys(Level, 0.0)
+        self._next_purge_s = dict.fromkeys(HistoryLevel, 0.0)
         self._stopping = threading.Event()
         self._thread = threading.Thread(target=self._run, name="history", daemon=True)
 

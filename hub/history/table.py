@@ -8,7 +8,7 @@ import numpy as np
 from sqlalchemy import Connection, Engine, delete, insert, select, tuple_
 from sqlalchemy.dialects import postgresql, sqlite
 
-from hub.history.levels import HOUR_MS, SHAPES, Level
+from hub.history.levels import HOUR_MS, SHAPES, HistoryLevel
 from hub.history.models import HistoryBlock, HistoryJournal, HistorySubject
 from hub.history.quantities import SubjectKind
 from hub.history.samples import SAMPLE, Samples
@@ -17,7 +17,7 @@ SHARDS: Final = 32
 PURGED_AT_ONCE: Final = 500
 
 SubjectName = tuple[str, SubjectKind, str]  # venue, kind, name
-BlockKey = tuple[int, Level, int]  # subject, level, block
+BlockKey = tuple[int, HistoryLevel, int]  # subject, level, block
 
 _SUBJECT = HistorySubject.__table__  # type: ignore[attr-defined]
 _JOURNAL = HistoryJournal.__table__  # type: ignore[attr-defined]
@@ -114,7 +114,7 @@ def journal_of(connection: Connection, subject: int, from_ms: int, until_ms: int
 
 
 def read_blocks(
-    connection: Connection, subjects: Iterable[int], level: Level, first: int, last: int
+    connection: Connection, subjects: Iterable[int], level: HistoryLevel, first: int, last: int
 ) -> list[tuple[int, int, bytes]]:
     """(subject, block, payload) of the blocks `first` to `last`, both included, in order."""
     rows = connection.execute(
@@ -143,7 +143,7 @@ def write_blocks(connection: Connection, blocks: Mapping[BlockKey, bytes]) -> No
         connection.execute(statement, rows)
 
 
-def purge_blocks(connection: Connection, level: Level, oldest_ms: int) -> bool:
+def purge_blocks(connection: Connection, level: HistoryLevel, oldest_ms: int) -> bool:
     """Forget some blocks that ended before; whether more may be left."""
     key = (_BLOCK.c.subject, _BLOCK.c.level, _BLOCK.c.block)
     before = oldest_ms // SHAPES[level].block_ms

@@ -9,7 +9,7 @@ import numpy as np
 from pydantic import BaseModel, Field
 
 from hub.history.block import Figures
-from hub.history.levels import Level
+from hub.history.levels import HistoryLevel
 from hub.history.quantities import MEASURES, Quantity, SubjectKind
 from hub.history.series import Series
 
@@ -31,7 +31,7 @@ class HistorySeries(BaseModel):
     venue: str
     subject_kind: SubjectKind
     subject: str
-    level: Level = Field(description="What the points are made from: every sample, minutes or hours.")
+    level: HistoryLevel = Field(description="What the points are made from: every sample, minutes or hours.")
     from_ms: int
     until_ms: int
     period_ms: int = Field(description="How long each point is.")

@@ -22,7 +22,7 @@ from sqlalchemy import Engine, func, select
 from sqlmodel import col
 
 from hub.fleet.state import FleetState
-from hub.history import HistoryService, Level, Quantity, SubjectKind
+from hub.history import HistoryLevel, HistoryService, Quantity, SubjectKind
 from hub.history.block import Figures, Whole
 from hub.history.levels import DAY_MS, HOUR_MS, MINUTE_MS, SHAPES, packed
 from hub.history.models import HistoryBlock
@@ -40,7 +40,7 @@ INTERVAL_MS = 5_000
 POINTS = 1_000
 ASKED_NODES = 9
 TARGET_MS = 300.0
-DAYS = {Level.RAW: 1, Level.MINUTE: 31, Level.HOUR: 365}
+DAYS = {HistoryLevel.RAW: 1, HistoryLevel.MINUTE: 31, HistoryLevel.HOUR: 365}
 SUBJECTS_AT_ONCE = 8
 Numbered = tuple[int, SubjectName]
 STEADY = [COLUMN[Quantity.DISK_FREE], COLUMN[Quantity.BUDGET], COLUMN[Quantity.NODES_ONLINE]]
@@ -80,14 +80,14 @@ def blocks_of(numbered: Numbered, open_from_ms: int) -> dict[BlockKey, bytes]:
     chance = np.random.default_rng(subject)
     blocks: dict[BlockKey, bytes] = {}
     for level, step_ms, spread in (
-        (Level.HOUR, HOUR_MS, 0.1),
-        (Level.MINUTE, MINUTE_MS, 0.03),
-        (Level.RAW, INTERVAL_MS, 0.0),
+        (HistoryLevel.HOUR, HOUR_MS, 0.1),
+        (HistoryLevel.MINUTE, MINUTE_MS, 0.03),
+        (HistoryLevel.RAW, INTERVAL_MS, 0.0),
     ):
         block_ms = SHAPES[level].block_ms
         first = (open_from_ms - DAYS[level] * DAY_MS) // block_ms
         at_ms = np.arange(first * block_ms, open_from_ms, step_ms, dtype=np.int64)
-        if level is Level.RAW:
+        if level is HistoryLevel.RAW:
             at_ms += chance.integers(0, INTERVAL_MS // 5, len(at_ms))
         mean = figures(chance, at_ms, kind)
         wide = spread * np.abs(mean) * chance.uniform(0.5, 1, mean.shape)
@@ -159,7 +159,7 @@ def print_charts(engine: Engine, client: httpx.Client, numbered: list[Numbered])
             from_ms = until_ms - days * DAY_MS
             level = service.series(*some[0][1], quantities_of(some[0][1][1]), from_ms, until_ms, POINTS).level
 
-            def bare(number: int, level: Level = level, first: int = from_ms, last: int = until_ms) -> object:
+            def bare(number: int, level: HistoryLevel = level, first: int = from_ms, last: int = until_ms) -> object:
                 with engine.connect() as connection:
                     block_ms = SHAPES[level].block_ms
                     return read_blocks(connection, [number], level, first // block_ms, last // block_ms)
@@ -194,8 +194,8 @@ def print_sizes(engine: Engine, file: Path) -> None:
             where = col(HistoryBlock.level) == shape.number
             size = select(func.sum(func.length(HistoryBlock.payload)), func.count()).where(where)
             packed_bytes, blocks = connection.execute(size).one()
-            rows = blocks * (shape.block_ms // (INTERVAL_MS if level is Level.RAW else shape.period_ms))
-            plain_bytes = rows * (8 + 4 * quantities * (1 if level is Level.RAW else PARTS))
+            rows = blocks * (shape.block_ms // (INTERVAL_MS if level is HistoryLevel.RAW else shape.period_ms))
+            plain_bytes = rows * (8 + 4 * quantities * (1 if level is HistoryLevel.RAW else PARTS))
             in_all += plain_bytes
             _print_size(f"{level} level, days kept: {DAYS[level]}", packed_bytes, plain_bytes)
     _print_size("database file with the journal of an hour", file.stat().st_size, in_all)

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from hub.database import open_database, open_engine
-from hub.history import Level, Quantity
+from hub.history import HistoryLevel, Quantity
 from tests.hub.history.told import INTERVAL_S, NOON_S, Played, drawing
 
 KILLS = 3
@@ -59,7 +59,7 @@ def check(url: str, stored: int) -> int:
     found = [
         played.series(NOON_S + hour * HOUR_S, NOON_S + (hour + 1) * HOUR_S, Quantity.AMPS, points=241) for hour in hours
     ]
-    assert {one.level for one in found} == {Level.RAW}
+    assert {one.level for one in found} == {HistoryLevel.RAW}
     # Three messages to a point: the mean is wrong where one is missing or there twice.
     means = np.concatenate([one.bands[Quantity.AMPS].mean for one in found])
     there = int(np.flatnonzero(~np.isnan(means))[-1] + 1) * 3

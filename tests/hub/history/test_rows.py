@@ -7,7 +7,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hub.history.levels import HOUR_MS, MINUTE_MS, Level, packed, unpacked
+from hub.history.levels import HOUR_MS, MINUTE_MS, HistoryLevel, packed, unpacked
 from hub.history.quantities import COLUMN, COLUMNS, Quantity
 from hub.history.rows import Rows
 
@@ -57,7 +57,7 @@ def test_pooled_rows_are_what_plain_python_finds(samples: list[tuple[int, float]
 @given(st.lists(st.tuples(st.integers(0, HOUR_MS - 1), st.floats(0, 100)), min_size=1, max_size=60))
 def test_blocks_keep_low_mean_and_high_in_their_order_to_a_step(samples: list[tuple[int, float]]) -> None:
     minutes = amps(*samples).by(MINUTE_MS)
-    found = unpacked(Level.MINUTE, 5, packed(Level.MINUTE, minutes))
+    found = unpacked(HistoryLevel.MINUTE, 5, packed(HistoryLevel.MINUTE, minutes))
     assert found.at_ms.tolist() == (minutes.at_ms + 5 * HOUR_MS).tolist()
     low, mean, high = found.figures[:, :, AMPS]
     assert (low <= mean).all()

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from sqlalchemy import Engine, func, select
 
-from hub.history import Level, Quantity, SubjectKind
+from hub.history import HistoryLevel, Quantity, SubjectKind
 from hub.history.levels import DAY_MS, HOUR_MS
 from hub.history.models import HistoryBlock, HistoryJournal
 from tests.hub.conftest import on_each_database
@@ -38,7 +38,7 @@ def test_closing_an_hour_changes_no_figure(engine: Engine) -> None:
     tell_hours(played, 3)
     wanted = [(NOON_S, NOON_S + HOUR_S, 200), (NOON_S, NOON_S + 3 * HOUR_S, 150), (NOON_S, NOON_S + 3 * HOUR_S, 4)]
     before = [played.series(first, last, points=points) for first, last, points in wanted]
-    assert [one.level for one in before] == [Level.RAW, Level.MINUTE, Level.HOUR]
+    assert [one.level for one in before] == [HistoryLevel.RAW, HistoryLevel.MINUTE, HistoryLevel.HOUR]
     assert played.close_all() == 2  # the third hour may go on
     assert rows(engine, HistoryBlock) == 2 + 2 + 1
     for old, (first, last, points) in zip(before, wanted, strict=True):
@@ -57,7 +57,7 @@ def test_points_are_evenly_spaced_and_empty_where_nothing_was_told(engine: Engin
         played.tell(at_s, **drawing(amps=2.0))
     played.service.write()
     found = played.series(NOON_S, NOON_S + 120)
-    assert (found.level, found.period_ms) == (Level.RAW, 15_000)
+    assert (found.level, found.period_ms) == (HistoryLevel.RAW, 15_000)
     assert np.diff(found.at_ms).tolist() == [15_000] * 7
     assert [place for place, value in enumerate(found.bands[Quantity.AMPS].mean) if not math.isnan(value)] == [0, 6]
 
@@ -140,13 +140,13 @@ def test_levels_are_kept_each_for_its_time(engine: Engine) -> None:
     played.close_all()
     hour = (NOON_S, NOON_S + HOUR_S)
     for later, left, level in [
-        (timedelta(hours=3), 3, Level.RAW),
-        (timedelta(days=2), 2, Level.MINUTE),
-        (timedelta(days=40), 1, Level.HOUR),
-        (timedelta(days=3_700), 0, Level.HOUR),
+        (timedelta(hours=3), 3, HistoryLevel.RAW),
+        (timedelta(days=2), 2, HistoryLevel.MINUTE),
+        (timedelta(days=40), 1, HistoryLevel.HOUR),
+        (timedelta(days=3_700), 0, HistoryLevel.HOUR),
     ]:
         played.now_s = NOON_S + later.total_seconds()
-        played.service._next_purge_s = dict.fromkeys(Level, 0.0)
+        played.service._next_purge_s = dict.fromkeys(HistoryLevel, 0.0)
         played.service.forget()
         assert rows(engine, HistoryBlock) == left
         found = played.series(*hour, points=200)
@@ -157,14 +157,14 @@ def test_levels_are_kept_each_for_its_time(engine: Engine) -> None:
 def test_coarsest_level_that_fills_the_points_is_read(engine: Engine) -> None:
     played = Played(engine)
     for span_s, points, level in [
-        (HOUR_S, 200, Level.RAW),
-        (HOUR_S, 60, Level.MINUTE),
-        (DAY_S, 500, Level.MINUTE),
-        (7 * DAY_S, 1_000, Level.MINUTE),
-        (30 * DAY_S, 1_000, Level.HOUR),
-        (30 * DAY_S, 2_000, Level.MINUTE),
-        (365 * DAY_S, 2_000, Level.HOUR),
-        (3_000 * DAY_S, 2, Level.HOUR),
+        (HOUR_S, 200, HistoryLevel.RAW),
+        (HOUR_S, 60, HistoryLevel.MINUTE),
+        (DAY_S, 500, HistoryLevel.MINUTE),
+        (7 * DAY_S, 1_000, HistoryLevel.MINUTE),
+        (30 * DAY_S, 1_000, HistoryLevel.HOUR),
+        (30 * DAY_S, 2_000, HistoryLevel.MINUTE),
+        (365 * DAY_S, 2_000, HistoryLevel.HOUR),
+        (3_000 * DAY_S, 2, HistoryLevel.HOUR),
     ]:
         found = played.series(NOON_S - span_s + 1.234, NOON_S, points=points)
         assert found.level is level
@@ -215,7 +215,7 @@ def test_day_holds_all_its_hours_however_they_are_closed(engine: Engine) -> None
         played.now_s = midnight_s + 40 * HOUR_S
         played.close_all()
     found = played.series(midnight_s, midnight_s + 40 * HOUR_S, points=41)
-    assert (found.level, found.period_ms) == (Level.HOUR, HOUR_MS)
+    assert (found.level, found.period_ms) == (HistoryLevel.HOUR, HOUR_MS)
     told = {place: value for place, value in enumerate(found.bands[Quantity.AMPS].mean) if not math.isnan(value)}
     assert told == {3: 3.0, 4: 4.0, 5: 5.0, 30: 30.0}
     assert found.at_ms[0] % DAY_MS == 0

@@ -4521,6 +4521,12 @@ export interface components {
             frame_rate_share_at_least?: number | null;
         };
         /**
+         * HistoryLevel
+         * @description How finely history is kept: every sample, one row a minute, one row an hour.
+         * @enum {string}
+         */
+        HistoryLevel: "raw" | "minute" | "hour";
+        /**
          * HistorySeries
          * @description Figures of one subject over time, at evenly spaced points.
          */
@@ -4531,7 +4537,7 @@ export interface components {
             /** Subject */
             subject: string;
             /** @description What the points are made from: every sample, minutes or hours. */
-            level: components["schemas"]["hub__history__levels__Level"];
+            level: components["schemas"]["HistoryLevel"];
             /** From Ms */
             from_ms: number;
             /** Until Ms */
@@ -4629,6 +4635,12 @@ export interface components {
             /** Reason */
             reason: string;
         };
+        /**
+         * Level
+         * @description How bright the runs are while they are looked at.
+         * @enum {string}
+         */
+        Level: "typical" | "under-budget" | "worst-case";
         /**
          * LinearColour
          * @description Shares of full light of red, green and blue, with the primaries of sRGB and no transfer function.
@@ -4783,7 +4795,7 @@ export interface components {
          * @description The darkest place of a run at one level.
          */
         LowestVolts: {
-            level: components["schemas"]["hub__electrical__levels__Level"];
+            level: components["schemas"]["Level"];
             /** Volts */
             volts: number;
             /** At Pixel */
@@ -6295,7 +6307,7 @@ export interface components {
             node: string;
             /** Channel */
             channel: number;
-            level: components["schemas"]["hub__electrical__levels__Level"];
+            level: components["schemas"]["Level"];
             /** Minimum V */
             minimum_v: number;
             /**
@@ -7607,12 +7619,6 @@ export interface components {
             of: string[];
         };
         /**
-         * Level
-         * @description How bright the runs are while they are looked at.
-         * @enum {string}
-         */
-        hub__electrical__levels__Level: "typical" | "under-budget" | "worst-case";
-        /**
          * RefusalView
          * @description Why the node would not stage a revision.
          */
@@ -7630,12 +7636,6 @@ export interface components {
          * @enum {string}
          */
         hub__health__kinds__Change: "opened" | "reopened" | "acknowledged" | "noted" | "muted" | "unmuted" | "folded" | "unfolded" | "ended";
-        /**
-         * Level
-         * @description How finely history is kept: every sample, one row a minute, one row an hour.
-         * @enum {string}
-         */
-        hub__history__levels__Level: "raw" | "minute" | "hour";
         /**
          * RefusalView
          * @description Why a node kept the rollout from being taken, or was left out of it.
@@ -10195,7 +10195,7 @@ export interface operations {
     run_volts: {
         parameters: {
             query?: {
-                level?: components["schemas"]["hub__electrical__levels__Level"];
+                level?: components["schemas"]["Level"];
             };
             header?: never;
             path: {
