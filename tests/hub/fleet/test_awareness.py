@@ -136,3 +136,37 @@ def test_retained_death_is_no_news_of_when() -> None:
     assert apply_reported(node, held, 100.0, retained=True) is Verdict.APPLIED
     assert node.reported == held
     assert not node.online
+
+
+def test_boots_and_connections_are_counted_by_births_that_name_others() -> None:
+    node = born(5)
+    apply_presence(node, presence("online", 5), 101.0, retained=False)  # asked for rebirth
+    apply_presence(node, presence("online", 6), 102.0, retained=False)
+    apply_presence(node, presence("online", 1, OTHER_BOOT), 103.0, retained=False)
+    apply_presence(node, presence("online", 7), 104.0, retained=False)
+    assert [boot.boot_id for boot in node.boots] == [BOOT, OTHER_BOOT, BOOT]
+    assert list(node.connections) == [100.0, 102.0, 103.0, 104.0]
+
+
+def test_retained_birth_is_no_connection() -> None:
+    node = NodeState("arcade", "bay-01")
+    apply_presence(node, presence("online", 5), 100.0, retained=True)
+    assert (list(node.boots), list(node.connections)) == ([], [])
+
+
+def test_lost_telemetry_is_counted_by_its_sequence() -> None:
+    node = born()
+    for sequence in (254, 255, 2, 3):
+        apply_telemetry(node, telemetry(boot_id=BOOT, session=5, sequence=sequence), 101.0)
+    assert node.arrivals.recent(101.0) == (4, 2)
+    assert node.sequence_gaps == 1
+
+
+def test_what_the_hub_dropped_is_no_loss_of_the_node() -> None:
+    node = born()
+    apply_telemetry(node, telemetry(boot_id=BOOT, session=5, sequence=0), 101.0)
+    apply_telemetry(node, telemetry(boot_id=BOOT, session=5, sequence=4), 101.0, skipped=3)
+    assert not node.needs_rebirth
+    apply_telemetry(node, telemetry(boot_id=BOOT, session=5, sequence=9), 101.0, skipped=3)
+    assert node.needs_rebirth
+    assert node.arrivals.recent(101.0) == (3, 1)

@@ -9,10 +9,11 @@ import pytest
 from hub.errors import NotFoundError, UnavailableError
 from hub.fleet.inbox import Inbox, Message
 from hub.fleet.loop import FleetLoop
-from hub.fleet.state import NodeState
+from hub.fleet.state import MAX_STRANGERS, NodeState, Stranger
 from schemas import Leaf, node_topic
 from tests.conftest import NODES, VENUE
-from tests.hub.fleet.test_awareness import presence
+from tests.hub.fleet.test_awareness import BOOT, presence
+from tests.hub.played_node import telemetry
 from tests.processes import wait_until
 
 
@@ -147,3 +148,69 @@ def test_flood_of_large_messages_is_bounded_by_bytes() -> None:
         inbox.put(Message(f"topic/{number}", bytes(10_000), False, 0.0))
     held = sum(len(message.payload) for message in inbox.take(0)[0])
     assert held <= 210_000
+
+
+def test_message_after_dropped_ones_says_how_many() -> None:
+    inbox = Inbox(max_messages=1)
+    inbox.put(Message("a", b"0", False, 0.0))
+    inbox.put_all(
+        Message("a", str(number).encode(), False, 0.0, skipped) for number, skipped in ((1, 0), (2, 7), (3, 5))
+    )
+    first, newest = inbox.take(0)[0]
+    assert (first.payload, first.skipped) == (b"0", 0)
+    assert (newest.payload, newest.skipped) == (b"3", 14)
+
+
+def test_newest_that_finds_no_room_leaves_what_was_there() -> None:
+    inbox = Inbox(max_messages=0, max_bytes=100)
+    inbox.put(Message("a", bytes(150), False, 0.0))
+    inbox.put(Message("a", bytes(300), False, 0.0))
+    assert [len(message.payload) for message in inbox.take(0)[0]] == [150]
+    assert inbox.dropped == 1
+
+
+def test_node_that_speaks_again_is_told_as_presence_first(loop: FleetLoop) -> None:
+    recorder = Recorder()
+    loop.add_listener(recorder)
+    loop.start()
+    loop.inbox.put(birth_of(NODES[0]))
+    wait_until(lambda: len(recorder.changes) == 1, 5)
+
+    def presume_dead(_now_s: float) -> None:
+        loop.state.nodes[VENUE, NODES[0]].online = False
+
+    loop.call(presume_dead)
+    words = telemetry(boot_id=BOOT, session=1)
+    for sequence in (0, 1):
+        payload = words.model_copy(update={"sequence": sequence}).model_dump_json().encode()
+        loop.inbox.put(Message(node_topic(VENUE, NODES[0], Leaf.TELEMETRY), payload, False, 101.0))
+    wait_until(lambda: len(recorder.changes) == 4, 5)
+    assert [leaf for _, leaf in recorder.changes[1:]] == [Leaf.PRESENCE, Leaf.TELEMETRY, Leaf.TELEMETRY]
+
+
+def test_telemetry_after_the_hubs_own_absence_has_no_gap_before_it(loop: FleetLoop) -> None:
+    loop.start()
+    loop.inbox.put(birth_of(NODES[0]))
+    node = loop.state.nodes[VENUE, NODES[0]]
+    for sequence, expected in ((3, 4), (90, 91)):
+        payload = telemetry(boot_id=BOOT, session=1, sequence=sequence).model_dump_json().encode()
+        loop.inbox.put(Message(node_topic(VENUE, NODES[0], Leaf.TELEMETRY), payload, False, 101.0))
+        wait_until(lambda expected=expected: node.next_sequence == expected, 5)  # type: ignore[misc]
+        loop.link_changed(False)
+        wait_until(lambda: node.next_sequence is None, 5)
+    assert node.sequence_gaps == 0
+
+
+def test_strangers_are_heard_by_live_telemetry_and_are_bounded(loop: FleetLoop) -> None:
+    loop.start()
+    for number in range(MAX_STRANGERS + 1):
+        loop.inbox.put(Message(node_topic(VENUE, f"ghost-{number}", Leaf.TELEMETRY), b"", False, 100.0 + number))
+    loop.inbox.put(Message(node_topic(VENUE, "ghost-1", Leaf.TELEMETRY), b"", False, 5_000.0))
+    loop.inbox.put(Message(node_topic(VENUE, "kept", Leaf.TELEMETRY), b"", True, 5_000.0))
+    loop.inbox.put(Message(node_topic(VENUE, "left", Leaf.PRESENCE), b"", False, 5_000.0))
+    strangers = loop.call(lambda _: dict(loop.state.strangers))
+    assert len(strangers) == MAX_STRANGERS
+    assert not {(VENUE, "ghost-0"), (VENUE, "kept"), (VENUE, "left")} & strangers.keys()
+    assert strangers[VENUE, "ghost-1"] == Stranger(101.0, 5_000.0, 2)
+    loop.set_roster(VENUE, [*NODES, "ghost-1"])
+    assert (VENUE, "ghost-1") not in loop.call(lambda _: dict(loop.state.strangers))
