@@ -11,8 +11,9 @@ from hub.health.rule import Hysteresis, Subject
 from hub.health.view import state_of
 
 REOPENS_WITHIN_MS: Final = 10 * 60_000
-# A subject whose newest openings lie this close together is damped.
-DAMPED_OPENINGS: Final = 3
+# A subject whose newest openings lie this close together is damped: after the third, since by the fourth a node that
+# restarts or whose connection flaps is told as that.
+DAMPED_OPENINGS: Final = 4
 DAMPED_WITHIN_MS: Final = 60 * 60_000
 DAMPED_ENDS_AFTER_S: Final = 10 * 60.0
 

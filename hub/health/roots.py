@@ -1,7 +1,7 @@
 """Which causes stand for which nodes just now, by venue and kind; looked at after each round of judgements."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
 
@@ -16,6 +16,7 @@ from hub.health.cause import (
     Trouble,
     fold_faults,
 )
+from hub.health.explaining import Explained
 from hub.health.kinds import FindingKind
 from hub.health.models import Finding
 from hub.health.rule import GOOD, UNKNOWN, About, Outcome, Subject
@@ -52,13 +53,17 @@ class Roots:
         open_tracks: Mapping[Subject, Track],
         coming: Iterable[Subject],
         answers: Mapping[Subject, Outcome],
+        explained: Explained,
         now_s: float,
     ) -> dict[Group, Turned]:
-        """After a round: `open_tracks` of what is open now, `coming` what may open, `answers` to what was asked."""
+        """After a round: `open_tracks` of what is open now, `coming` what may open, `answers` to what was asked.
+
+        A fault that another of its node explains speaks neither for a cause nor against one.
+        """
         troubles: dict[Group, dict[str, Trouble]] = defaultdict(dict)
         for subject, track in open_tracks.items():
-            if subject.kind in FOLDED_KINDS:
-                began_s = 0.0 if track.bad_since_s is None else track.bad_since_s
+            if subject.kind in FOLDED_KINDS and subject not in explained.by and subject not in explained.well:
+                began_s = max(track.bad_since_s or 0.0, explained.alone_since_s.get(subject, 0.0))
                 well = track.good_since_s is not None
                 troubles[subject.venue, subject.kind][subject.name] = Trouble(began_s, well)
         soon = frozenset(coming)
@@ -71,7 +76,7 @@ class Roots:
             folding = fold_faults(
                 self.shares.get(venue, NOTHING_SHARED),
                 rule.causes,
-                Faults(troubles.get(group, {}), _Asking(group, soon, answers)),
+                Faults(troubles.get(group, {}), _Asking(group, soon, answers, explained.by)),
                 held,
                 now_s,
                 fresh_s=rule.hysteresis.opens_after_s + SHARED_WITHIN_S,
@@ -83,12 +88,12 @@ class Roots:
 
     def adopt(self, parents: Iterable[Finding], members: Iterable[Finding]) -> None:
         """Take in the causes that stood when the hub ended, and what they stood for."""
-        nodes: dict[int, set[str]] = defaultdict(set)
+        nodes: dict[tuple[int, FindingKind], set[str]] = defaultdict(set)
         for member in members:
-            nodes[member.folded_into or 0].add(member.subject)
+            nodes[member.folded_into or 0, member.kind].add(member.subject)
         for parent in parents:
             if parent.cause_kind is not None and parent.cause is not None:
-                fold = Fold(Cause(parent.cause_kind, parent.cause), frozenset(nodes[parent.id or 0]))
+                fold = Fold(Cause(parent.cause_kind, parent.cause), frozenset(nodes[parent.id or 0, parent.kind]))
                 group = (parent.venue, parent.kind)
                 self.held[group] = (*self.held.get(group, ()), fold)
 
@@ -111,11 +116,14 @@ class _Asking:
     group: Group
     coming: frozenset[Subject]
     answers: Mapping[Subject, Outcome]
+    explained: Container[Subject]
 
     def __call__(self, node: str) -> Standing | None:
         subject = Subject(*self.group, node)
         if subject in self.coming:
             return Standing.OPEN
+        if subject in self.explained:
+            return Standing.UNKNOWN
         answer = self.answers.get(subject)
         if answer is None:
             return None

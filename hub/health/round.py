@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from hub.health.cause import Fold
 from hub.health.cause_words import cautions_of, names_of, words_of
+from hub.health.explaining import Explained
 from hub.health.kinds import CauseKind
 from hub.health.ledger import Ledger
 from hub.health.models import Finding
@@ -28,6 +29,7 @@ class Round:
     opens: Mapping[Subject, Fault]
     ends: Collection[Subject]
     tracks: Mapping[Subject, Track]
+    explained: Explained
     turned: Mapping[Group, Turned]
     works: Sequence[Work]
     nodes_of_zones: NodesOfZones
@@ -36,7 +38,7 @@ class Round:
     def write(self, register: Register, ledger: Ledger) -> None:
         """Everything that changes by it. `register` still holds what was before."""
         ids = {subject: known.id for subject, known in register.open.items()}
-        ending = [*self.ends, *self._well(), *self._causes_over()]
+        ending = [*self.ends, *self.explained.well, *self._well(), *self._causes_over()]
         ledger.read(ids[subject] for subject in ending if subject in ids)
         for subject in ending:
             if subject in ids:
@@ -55,7 +57,9 @@ class Round:
 
     def changes_anything(self, register: Register) -> bool:
         """Whether `write` would write."""
-        if self.opens or self.ends or any(turn.begun or turn.grown or turn.over for turn in self.turned.values()):
+        if self.opens or self.ends or self.explained.moved:
+            return True
+        if any(turn.begun or turn.grown or turn.over for turn in self.turned.values()):
             return True
         # Most rounds end here: nothing is looked at one by one while nobody is at work.
         return bool(self.works or register.muted) and any(
@@ -82,7 +86,8 @@ class Round:
     def _fold(self, register: Register, ledger: Ledger, ids: Mapping[Subject, int]) -> None:
         moves = list(self._moves(register, ids))
         moves += [(ids[subject], self._over(subject, ids)) for subject in self.opens if subject in ids]
-        ledger.read(finding_id for finding_id, _ in moves)
+        # What stands for them is read too, since it is shown with what it stands for.
+        ledger.read(finding_id for move in moves for finding_id in move if finding_id is not None)
         for finding_id, into in moves:
             if into is None:
                 ledger.unfold(finding_id)
@@ -98,6 +103,11 @@ class Round:
                     yield known.id, into
 
     def _over(self, subject: Subject, ids: Mapping[Subject, int]) -> int | None:
+        """What stands for it. What explains it may itself stand under a cause: then that does, for both."""
+        explaining = self.explained.by.get(subject)
+        if explaining is not None:
+            over = self._over(explaining, ids)
+            return ids.get(explaining) if over is None else over
         turn = self.turned.get((subject.venue, subject.kind))
         cause = None if turn is None else turn.under.get(subject.name)
         return None if cause is None else ids.get(subject_of_cause(subject.venue, subject.kind, cause))

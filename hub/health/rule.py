@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import Enum, StrEnum
+from math import inf
 from typing import Final
 
 from hub.health.kinds import CauseKind, FindingKind, Severity
@@ -75,6 +76,8 @@ class Rule:
     """One kind of finding. `words(name, evidence)` speaks of the subject `name`; `cautions` come before any work on it.
 
     `causes`: what several subjects of this kind may share that is then the one thing wrong, likeliest first.
+    `explains`: kinds that this one brings with it by itself on the same node. `explained_for_s`: how long at a stretch
+    another kind may be why this one is wrong.
     """
 
     kind: FindingKind
@@ -84,3 +87,5 @@ class Rule:
     about: About = About.NODE
     cautions: tuple[str, ...] = ()
     causes: tuple[CauseKind, ...] = ()
+    explains: tuple[FindingKind, ...] = ()
+    explained_for_s: float = inf

@@ -14,6 +14,7 @@ from hub.fleet.loop import FleetLoop
 from hub.fleet.state import NodeState
 from hub.health.cause import nodes_by_zone, shares_of
 from hub.health.digest import MAX_FINDINGS_OF_A_DAY, Digest, digest_of
+from hub.health.explaining import Explaining
 from hub.health.kinds import Change
 from hub.health.ledger import Ledger
 from hub.health.models import Finding
@@ -63,6 +64,7 @@ class HealthService:
         self._watch = Watch(telemetry_interval_s, desired_revision)
         self._tracks: dict[Subject, Track] = {}
         self._register = Register()
+        self._explaining = Explaining()
         self._roots = Roots()
         self._planned = PlannedWork(engine)
         self._nodes_of_zones: dict[str, Mapping[str, frozenset[str]]] = {}
@@ -205,6 +207,7 @@ class HealthService:
                 self._tracks[subject_of(finding)] = Track(finding.id, began_ms / 1000)
         parents = [one for one in found if one.ended_at_ms is None and one.cause is not None]
         self._roots.adopt(parents, self._table.members_of([one.id or 0 for one in parents]))
+        self._explaining.adopt(one for one in found if one.ended_at_ms is None)
         self._planned.adopt(now_ms)
         self._count()
 
@@ -215,6 +218,7 @@ class HealthService:
             for subject, track in self._tracks.items()
             if track.finding_id is not None
         }
+        self._explaining.begin_anew()
         self._roots.begin_anew()
         self._watch.begin_anew(now_s)
 
@@ -228,12 +232,14 @@ class HealthService:
             elif track.finding_id is None:
                 coming.append(subject)
         now_ms = int(now_s * 1000)
+        explained = self._explaining.look(open_tracks, now_s)
         this = Round(
             now_ms=now_ms,
             opens=opens,
             ends=ends,
             tracks=open_tracks,
-            turned=self._roots.look(open_tracks, coming, answers, now_s),
+            explained=explained,
+            turned=self._roots.look(open_tracks, coming, answers, explained, now_s),
             works=self._planned.going_on(now_ms),
             nodes_of_zones=self._nodes_of_zones,
             by=by,
@@ -242,6 +248,7 @@ class HealthService:
             with self._table.ledger(now_ms) as ledger:
                 this.write(self._register, ledger)
             self._stored_all(ledger)
+        self._explaining.take_in(explained)
         self._roots.take_in(this.turned)
 
     def _judge(self, now_s: float) -> tuple[dict[Subject, Fault], set[Subject], dict[Subject, Outcome]]:
@@ -307,7 +314,7 @@ class HealthService:
         return finding
 
     def _views(self, findings: list[Finding]) -> list[FindingView]:
-        members = self._table.member_ids([one.id or 0 for one in findings if one.cause is not None])
+        members = self._table.member_ids([one.id or 0 for one in findings if _may_stand_for_others(one)])
         return [view_of(one, members.get(one.id or 0, ())) for one in findings]
 
     def _count(self) -> None:
@@ -342,6 +349,11 @@ class HealthService:
             finding.evidence,
             finding.message,
         )
+
+
+def _may_stand_for_others(finding: Finding) -> bool:
+    rule = RULES.get(finding.kind)
+    return finding.cause is not None or (rule is not None and bool(rule.explains))
 
 
 def _opens_after_ms(finding: Finding) -> int:

@@ -38,4 +38,5 @@ RULE: Final = Rule(
     Hysteresis(opens_after_s=15.0, ends_after_s=1.0),
     words,
     causes=(CauseKind.SWITCH, CauseKind.VENUE),
+    explains=(FindingKind.SKEWED,),
 )

@@ -56,4 +56,5 @@ RULE: Final = Rule(
     words,
     cautions=(POWER_OFF, HEIGHT),
     causes=(CauseKind.SWITCH, CauseKind.VENUE),
+    explains=(FindingKind.SILENT, FindingKind.LOST_TELEMETRY),
 )

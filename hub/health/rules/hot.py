@@ -47,4 +47,5 @@ RULE: Final = Rule(
     words,
     cautions=(HEAT, HEIGHT),
     causes=(CauseKind.ZONE,),
+    explains=(FindingKind.SLOW,),
 )

@@ -45,4 +45,6 @@ RULE: Final = Rule(
     words,
     cautions=(HEIGHT,),
     causes=(CauseKind.SWITCH, CauseKind.VENUE),
+    # Three messages lost in a row are a silence.
+    explains=(FindingKind.SILENT,),
 )

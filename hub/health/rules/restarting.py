@@ -74,4 +74,6 @@ RULE: Final = Rule(
     words,
     cautions=(METER, POWER_OFF, POLARITY, GROUND, MAINS, HEIGHT),
     causes=(CauseKind.SUPPLY,),
+    # It is away while it starts, and takes up its revision anew. Its births are no connections that come and go.
+    explains=(FindingKind.SILENT, FindingKind.BEHIND),
 )

@@ -12,6 +12,8 @@ from hub.health.sight import NodeSight
 RECONNECT_GRACE_S: Final = 12.0
 # A board that was never heard may still be on its way to the wall.
 NEVER_HEARD_GRACE_S: Final = 60.0
+# A board that only starts anew or reconnects is back by then (common practice, no source).
+EXPLAINED_FOR_S: Final = 120.0
 
 
 def judge(sight: NodeSight, *, open_now: bool) -> Outcome:  # noqa: ARG001 (as every rule of nodes)
@@ -69,4 +71,5 @@ RULE: Final = Rule(
     words,
     cautions=(POWER_OFF, POLARITY, FUSE, MAINS, HEIGHT),
     causes=(CauseKind.SUPPLY, CauseKind.SWITCH, CauseKind.ZONE, CauseKind.VENUE),
+    explained_for_s=EXPLAINED_FOR_S,
 )

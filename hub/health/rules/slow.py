@@ -79,4 +79,6 @@ RULE: Final = Rule(
     words,
     cautions=(METER, HEAT, HEIGHT),
     causes=(CauseKind.VENUE,),
+    # Why a slow node is slow stands in its own words.
+    explains=(FindingKind.THROTTLED,),
 )

@@ -35,4 +35,6 @@ RULE: Final = Rule(
     words,
     cautions=(METER, POWER_OFF, POLARITY, GROUND, MAINS, HEIGHT),
     causes=(CauseKind.SUPPLY,),
+    # It resets, or slows its processor down. Silence is not in it: a supply that sags may also give up.
+    explains=(FindingKind.RESTARTING, FindingKind.SLOW),
 )

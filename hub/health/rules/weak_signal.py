@@ -36,9 +36,11 @@ def words(node: str, evidence: Evidence) -> Words:
 
 RULE: Final = Rule(
     FindingKind.WEAK_SIGNAL,
-    Severity.NOTICE,
+    Severity.WARNING,
     Hysteresis(opens_after_s=120.0, ends_after_s=120.0),
     words,
     cautions=(HEIGHT,),
     causes=(CauseKind.SWITCH,),
+    # A radio link that is near its end breaks, loses and jitters.
+    explains=(FindingKind.FLAPPING, FindingKind.LOST_TELEMETRY, FindingKind.SKEWED),
 )

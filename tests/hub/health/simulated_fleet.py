@@ -1,6 +1,7 @@
 """Nodes that go silent and come back in simulated time, over the real loop, service and database."""
 
 from collections.abc import Iterable
+from itertools import count
 from types import TracebackType
 from typing import Self
 
@@ -8,6 +9,7 @@ from sqlalchemy import Engine
 
 from hub.events.bus import EventBus
 from hub.fleet.loop import FleetLoop
+from hub.fleet.state import Boot
 from hub.health.kinds import FindingKind
 from hub.health.service import EVALUATE_EVERY_S, HealthService
 from hub.health.table import FindingFilter
@@ -24,6 +26,7 @@ class SimulatedFleet:
     def __init__(self, engine: Engine, venue: Venue, now_s: float = START_S) -> None:
         self.now_s = now_s
         self.venue = venue
+        self._boots = count()
         self.loop = FleetLoop(clock=lambda: self.now_s)
         self.health = HealthService(
             engine, self.loop, EventBus(), telemetry_interval_s=5.0, desired_revision=lambda _venue, _node: None
@@ -53,15 +56,31 @@ class SimulatedFleet:
     def mend(self, nodes: Iterable[str]) -> None:
         self._turn(nodes, online=True)
 
+    def start_anew(self, nodes: Iterable[str]) -> None:
+        """They come back by a birth of another boot."""
+        nodes = list(nodes)
+
+        def work(now_s: float) -> None:
+            for name in nodes:
+                boots = self.loop.state.nodes[self.venue.id, name].boots
+                if not boots:
+                    boots.append(Boot("first", START_S))
+                boots.append(Boot(f"boot-{next(self._boots)}", now_s))
+
+        self.loop.call(work)
+        self.mend(nodes)
+
     def pass_time(self, duration_s: float) -> None:
         until_s = self.now_s + duration_s
         while self.now_s < until_s:
             self.now_s = min(self.now_s + EVALUATE_EVERY_S, until_s)
             self.loop.call(self.health.tick)
 
-    def findings(self, *, open_only: bool | None = True, folded: bool = False) -> list[FindingView]:
-        """Those of silence, oldest first."""
-        wanted = FindingFilter(open_only, FindingKind.SILENT, folded=folded)
+    def findings(
+        self, *, open_only: bool | None = True, folded: bool = False, kind: FindingKind | None = FindingKind.SILENT
+    ) -> list[FindingView]:
+        """Those of silence unless told otherwise, oldest first."""
+        wanted = FindingFilter(open_only, kind, folded=folded)
         return self.health.findings(self.venue.id, wanted, None, 500)[::-1]
 
     def told(self) -> list[str]:

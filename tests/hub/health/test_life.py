@@ -133,24 +133,24 @@ def test_finding_that_comes_back_within_ten_minutes_is_the_same(fleet: Simulated
 @on_each_database
 def test_what_comes_back_again_and_again_ends_after_ten_quiet_minutes(engine: Engine) -> None:
     with SimulatedFleet(engine, VENUE) as fleet:
-        for _ in range(3):
+        for _ in range(4):
             fleet.cut(FOYER[:1])
             fleet.pass_time(SETTLED_S)
             fleet.mend(FOYER[:1])
             fleet.pass_time(SETTLED_S)
         (open_still,) = fleet.findings()
-        assert open_still.openings == 3
+        assert open_still.openings == 4
         now_s = fleet.now_s
     with SimulatedFleet(engine, VENUE, now_s) as restarted:
         restarted.pass_time(9 * MINUTE_S)
         assert len(restarted.findings()) == 1, "a hub that started again knows how often it came back"
         restarted.pass_time(MINUTE_S + 1)
         assert restarted.findings() == []
-        assert changes(restarted, open_still.id).count("ended") == 3
+        assert changes(restarted, open_still.id).count("ended") == 4
 
 
 def test_supply_that_flaps_is_one_finding_and_its_members_stay_folded(fleet: SimulatedFleet) -> None:
-    for _ in range(4):
+    for _ in range(5):
         fleet.cut(SUPPLY)
         fleet.pass_time(SETTLED_S)
         fleet.mend(SUPPLY)
@@ -158,7 +158,7 @@ def test_supply_that_flaps_is_one_finding_and_its_members_stay_folded(fleet: Sim
     everything = fleet.findings(open_only=None, folded=True)
     assert len(everything) == 9
     (parent,) = (one for one in everything if one.cause is not None)
-    assert (parent.state, parent.openings) == (FindingState.OPEN, 3)
+    assert (parent.state, parent.openings) == (FindingState.OPEN, 4)
     fleet.cut(SUPPLY[:1])
     fleet.pass_time(2 * MINUTE_S)
     assert fleet.told() == SUPPLY[:1], "those that are well end with the cause, and are told to nobody"

@@ -1,4 +1,4 @@
-"""Nodes go and come back by chance, and the hub is killed in the middle of its writes: every fault is told once."""
+"""Nodes go, come back and start anew by chance, and the hub is killed as it writes: every fault is told once."""
 
 import json
 from collections import defaultdict
@@ -12,8 +12,10 @@ from sqlalchemy import Engine, event
 from sqlmodel import Session, delete, select
 
 from hub.health.cause import Cause, shares_of
-from hub.health.kinds import Change
+from hub.health.explaining import EXPLAINED_BY
+from hub.health.kinds import Change, FindingKind
 from hub.health.models import Finding, FindingChange
+from hub.health.rules.restarting import RESTARTS
 from schemas import Venue
 from tests.hub.health.simulated_fleet import START_S, SimulatedFleet
 
@@ -73,7 +75,7 @@ def read(engine: Engine) -> Rows:
 
 def check(rows: Rows) -> None:
     open_now = {finding_id: one for finding_id, one in rows.findings.items() if one.ended_at_ms is None}
-    subjects = [one.subject for one in open_now.values()]
+    subjects = [(one.kind, one.subject) for one in open_now.values()]
     assert len(subjects) == len(set(subjects)), "one thing is told twice"
     for finding_id, finding in rows.findings.items():
         history = rows.changes[finding_id]
@@ -88,12 +90,15 @@ def check(rows: Rows) -> None:
         if finding.folded_into is not None:
             parent = open_now.get(finding.folded_into)
             assert parent is not None, "folded into one that has ended: told by nobody"
-            assert parent.cause_kind is not None
-            assert parent.cause is not None
-            assert finding.subject in SHARES.nodes_of[Cause(parent.cause_kind, parent.cause)]
+            assert parent.folded_into is None, "what stands for it does not stand for itself"
+            assert parent.kind in (finding.kind, *EXPLAINED_BY[finding.kind])
+            if parent.cause_kind is not None and parent.cause is not None:
+                assert finding.subject in SHARES.nodes_of[Cause(parent.cause_kind, parent.cause)]
+            else:
+                assert (parent.kind is not finding.kind, parent.subject) == (True, finding.subject)
         if finding.cause is not None:
             assert finding.folded_into is None
-            members = [one for one in open_now.values() if one.folded_into == finding.id]
+            members = [one for one in open_now.values() if one.folded_into == finding.id and one.kind is finding.kind]
             assert members, "a cause stands for nothing"
 
 
@@ -108,7 +113,7 @@ def killer(engine: Engine) -> Iterator[Killer]:
 Step = tuple[str, list[str], float, int | None]
 STEPS = st.lists(
     st.tuples(
-        st.sampled_from(["cut", "mend"]),
+        st.sampled_from(["cut", "mend", "restart"]),
         st.sampled_from(GROUPS),
         st.sampled_from([0.5, 1.5, 4.0, 12.0, 70.0]),
         st.none() | st.integers(0, 12),
@@ -135,6 +140,9 @@ def test_whatever_happens_every_fault_is_told_once(engine: Engine, killer: Kille
                 fleet.cut(nodes)
             else:
                 off = {node: since_s for node, since_s in off.items() if node not in nodes}
+                if what == "restart":
+                    for _ in range(RESTARTS):
+                        fleet.start_anew(nodes)
                 fleet.mend(nodes)
             killer.statements_left = kill_at
             try:
@@ -149,7 +157,11 @@ def test_whatever_happens_every_fault_is_told_once(engine: Engine, killer: Kille
             killer.statements_left = None
             rows = read(engine)
             check(rows)
-            told = {one.subject for one in rows.findings.values() if one.ended_at_ms is None and one.cause is None}
+            told = {
+                one.subject
+                for one in rows.findings.values()
+                if one.ended_at_ms is None and one.cause is None and one.kind is FindingKind.SILENT
+            }
             assert told >= {node for node, since_s in off.items() if fleet.now_s - since_s > 2.0}
     finally:
         fleet.loop.stop()

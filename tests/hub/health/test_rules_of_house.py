@@ -167,5 +167,9 @@ def test_rule_is_whole(rule: Rule) -> None:
     order = [list(CauseKind).index(cause) for cause in rule.causes]
     assert order == sorted(order), "likeliest first, as causes are ranked"
     assert rule.about is About.NODE or not rule.causes, "only nodes share something"
+    for explained in (RULES[kind] for kind in rule.explains):
+        assert {rule.about, explained.about} == {About.NODE}
+        # Who is told of nothing below an alarm would else miss it; a silence that stays is told after all.
+        assert explained.severity.rank <= rule.severity.rank or explained.explained_for_s <= 120
     if rule.about is About.SUPPLY:
         assert {cautions.MAINS, cautions.FUSE} <= set(rule.cautions)
