@@ -1,4 +1,7 @@
-"""Presuming a node dead that no last will has told of: three telemetry intervals without a word."""
+"""Presuming a node dead that no last will has told of: three telemetry intervals without a word.
+
+A node whose second message is overdue is asked for rebirth first, so that lost messages alone make nobody dead.
+"""
 
 from typing import Final
 
@@ -8,6 +11,9 @@ from schemas import Leaf
 from schemas.bounds import TELEMETRY_INTERVAL_S
 
 MISSED_INTERVALS: Final = 3
+# So long before it is presumed dead a node is asked: two messages are overdue then, whatever their jitter, and there
+# is time to ask twice.
+ASKED_BEFORE_INTERVALS: Final = 0.75
 CHECK_EVERY_S: Final = 0.5
 # After the link is back nodes reconnect with jitter; until then their silence says nothing.
 RECONNECT_GRACE_S: Final = 12.0
@@ -59,9 +65,18 @@ class Lifeline:
         if now_s < self._next_check_s and not leapt:
             return
         self._next_check_s = now_s + CHECK_EVERY_S
+        soon_s = now_s + ASKED_BEFORE_INTERVALS * self._telemetry_interval_s
         for node in self._loop.state.nodes.values():
-            if presumed_dead(
-                node, now_s, link_up_at_s=self._link_up_at_s, telemetry_interval_s=self._telemetry_interval_s
-            ):
+            if not self._presumed_dead(node, soon_s):
+                continue
+            if self._presumed_dead(node, now_s):
                 node.online = False
                 self._loop.announce(node, Leaf.PRESENCE, now_s)
+            elif not node.needs_rebirth:
+                node.needs_rebirth = True
+                self._loop.state.doubtful[node.key] = None
+
+    def _presumed_dead(self, node: NodeState, at_s: float) -> bool:
+        return presumed_dead(
+            node, at_s, link_up_at_s=self._link_up_at_s, telemetry_interval_s=self._telemetry_interval_s
+        )
