@@ -1,13 +1,15 @@
 """A board in simulated time: it says what a real agent says, when a real one would. Faults are put into it."""
 
 import json
+import math
 import random
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
+from node_agent.link import LONGEST_WAIT_S, back_off_s
 from schemas import Held, Leaf, Presence, Reported, node_topic
 from tests.fleet.agenda import Agenda
-from tests.fleet.broker import KEEPALIVE_S, SimulatedBroker
+from tests.fleet.broker import KEEPALIVE_S, Connection, SimulatedBroker
 from tests.fleet.venue import VENUE, node_id, supply_id
 
 INTERVAL_S = 5.0
@@ -33,6 +35,9 @@ class SimulatedBoard:
         self._agenda = agenda
         self._broker = broker
         self._chance = random.Random(seed)
+        self._connection: Connection | None = None
+        self._connected_s = -math.inf
+        self._failures = 0
         self._boot_id = ""
         self._session = 0
         self._sequence = 0
@@ -53,49 +58,73 @@ class SimulatedBoard:
         self.connect()
 
     def connect(self) -> None:
-        """As a client of the broker's: whoever was connected under its name before is cut off without a word."""
+        """A connection of its own session, and birth."""
         self._life += 1
         self.connected = True
+        self._connected_s = self._agenda.now_s
         self._session = (self._session + 1) % 256
-        self._broker.boards[self.node] = self._asked
+        self._connection = Connection(
+            self._topic(Leaf.PRESENCE), self._presence("offline"), self._asked, self._of_this_life(self.thrown_out)
+        )
+        self._broker.connect(self.node, self._connection)
         self._give_birth()
-        self._speak_later(self._life, self._interval_s())
+        self._speak_later(self._interval_s())
 
     def lose_power(self) -> None:
         """Not a word more; the broker tells of it when the keepalive has run out."""
-        will, life = self._presence("offline"), self._cut()
+        connection = self.cut()
         wait_s = 1.5 * KEEPALIVE_S - self._chance.uniform(0, INTERVAL_S)
-        self._agenda.after(wait_s, lambda: self._publish_will(will, life))
+        self._agenda.after(wait_s, lambda: self._broker.lose(self.node, connection))
 
-    def reboot(self, cause: str) -> None:
-        """Its connection breaks at once, as the system closes it, and it comes up again."""
-        self.break_off()
+    def restart(self, cause: str) -> None:
+        """Its agent ends, and is started again: the system closes the connection, so the broker sees it at once."""
+        self._broker.lose(self.node, self.cut())
         self._agenda.after(START_S, lambda: self.start(cause))
 
     def break_off(self) -> None:
-        """The connection breaks: the broker sees it at once."""
-        will, life = self._presence("offline"), self._cut()
-        self._publish_will(will, life)
+        """The connection breaks, which broker and agent see at once; the agent connects anew."""
+        self._broker.lose(self.node, self.cut())
+        self._come_back()
+
+    def thrown_out(self) -> None:
+        """Another has connected under its name, or the broker is gone; the agent connects anew."""
+        self.cut()
+        self._come_back()
 
     def hang(self) -> None:
         """Its system holds the connection, and nothing is said."""
-        self._cut()
+        self.cut()
 
-    def lose_broker(self) -> None:
-        self._cut()
-
-    def reconnect(self) -> None:
-        if self._boot_id and not self.connected:
-            self.connect()
-
-    def _cut(self) -> int:
+    def cut(self) -> Connection:
+        """Nothing of this life happens any more. Its connection, of which the broker may not know yet."""
         self._life += 1
         self.connected = False
-        return self._life
+        assert self._connection is not None
+        return self._connection
 
-    def _publish_will(self, will: bytes, life: int) -> None:
-        if life == self._life:
-            self._broker.hear(self._topic(Leaf.PRESENCE), will, retain=True)
+    def _come_back(self) -> None:
+        """With the waits of a real agent's link: only a connection that lasted starts them anew."""
+        self._failures = 0 if self._agenda.now_s - self._connected_s > LONGEST_WAIT_S else self._failures + 1
+        self._try_later()
+
+    def _try_later(self) -> None:
+        def again() -> None:
+            if self._broker.up:
+                self.connect()
+            else:
+                self._failures += 1
+                self._try_later()
+
+        self._agenda.after(back_off_s(self._failures, self._chance.uniform), self._of_this_life(again))
+
+    def _of_this_life(self, work: Callable[[], None]) -> Callable[[], None]:
+        life = self._life
+
+        def in_it() -> None:
+            if life == self._life:
+                work()
+
+        return in_it
 
     def _asked(self, payload: bytes) -> None:
         if self.connected and json.loads(payload)["question"]["kind"] == "rebirth":
@@ -109,13 +138,12 @@ class SimulatedBoard:
         self._publish(Leaf.REPORTED, reported.model_dump_json().encode(), retain=True)
         self._speak()
 
-    def _speak_later(self, life: int, wait_s: float) -> None:
+    def _speak_later(self, wait_s: float) -> None:
         def speak() -> None:
-            if life == self._life:
-                self._speak()
-                self._speak_later(life, self._interval_s())
+            self._speak()
+            self._speak_later(self._interval_s())
 
-        self._agenda.after(wait_s, speak)
+        self._agenda.after(wait_s, self._of_this_life(speak))
 
     def _speak(self) -> None:
         self._publish(Leaf.TELEMETRY, json.dumps(self._telemetry()).encode(), retain=False)

@@ -8,9 +8,10 @@ from tests.fleet.board import SimulatedBoard
 from tests.fleet.hub import SimulatedFleet
 from tests.fleet.venue import RATED_A
 
-REBOOTS = 4
-REBOOT_EVERY_S = 90.0
-TAKEOVER_EVERY_S = 40.0
+RESTARTS = 4
+RESTART_EVERY_S = 90.0
+BREAKS = 6
+BREAK_EVERY_S = 60.0
 
 
 @dataclass(frozen=True)
@@ -57,9 +58,9 @@ def _slow(_fleet: SimulatedFleet, board: SimulatedBoard) -> None:
 
 
 def _fall_behind(_fleet: SimulatedFleet, board: SimulatedBoard) -> None:
-    """It comes back from a reboot with an older revision and takes no newer one."""
+    """Its agent comes back with an older revision and takes no newer one."""
     board.showing = 7
-    board.reboot("reboot")
+    board.restart("restart")
 
 
 def _heat(_fleet: SimulatedFleet, board: SimulatedBoard) -> None:
@@ -71,8 +72,15 @@ def _sag(_fleet: SimulatedFleet, board: SimulatedBoard) -> None:
 
 
 def _restart_again_and_again(fleet: SimulatedFleet, board: SimulatedBoard) -> None:
-    for number in range(REBOOTS):
-        fleet.agenda.after(number * REBOOT_EVERY_S, lambda: board.reboot("power"))
+    """Its agent fails and is started again, four times."""
+    for number in range(RESTARTS):
+        fleet.agenda.after(number * RESTART_EVERY_S, lambda: board.restart("crash"))
+
+
+def _flap(fleet: SimulatedFleet, board: SimulatedBoard) -> None:
+    """Its cable is loose."""
+    for number in range(BREAKS):
+        fleet.agenda.after(number * BREAK_EVERY_S, board.break_off)
 
 
 def _fill_disk(_fleet: SimulatedFleet, board: SimulatedBoard) -> None:
@@ -84,21 +92,9 @@ def _lose_telemetry(_fleet: SimulatedFleet, board: SimulatedBoard) -> None:
 
 
 def _double(fleet: SimulatedFleet, board: SimulatedBoard) -> None:
-    """A second board with the same credential: the broker cuts off whoever of the two was connected, in turns."""
+    """A second board with the same credential: whoever connects throws the other out, who comes back."""
     number = fleet.boards.index(board)
-    twin = SimulatedBoard(number, fleet.agenda, fleet.broker, seed=number)
-    pair = [board, twin]
-
-    def take_over(turn: int) -> None:
-        newer, older = pair[(turn + 1) % 2], pair[turn % 2]
-        older.lose_broker()
-        if newer is twin and turn == 0:
-            newer.start()
-        else:
-            newer.connect()
-        fleet.agenda.after(TAKEOVER_EVERY_S, lambda: take_over(turn + 1))
-
-    take_over(0)
+    SimulatedBoard(number, fleet.agenda, fleet.broker, seed=number).start()
 
 
 FAULTS: dict[str, tuple[FindingKind, Callable[[SimulatedFleet, SimulatedBoard], None]]] = {
@@ -110,6 +106,7 @@ FAULTS: dict[str, tuple[FindingKind, Callable[[SimulatedFleet, SimulatedBoard], 
     "too hot": (FindingKind.HOT, _heat),
     "board's volts sag": (FindingKind.UNDER_VOLTED, _sag),
     "restarts again and again": (FindingKind.RESTARTING, _restart_again_and_again),
+    "loose cable": (FindingKind.FLAPPING, _flap),
     "disk full": (FindingKind.DISK_FULL, _fill_disk),
     "loses a fifth of its telemetry": (FindingKind.LOST_TELEMETRY, _lose_telemetry),
     "two boards with one credential": (FindingKind.DOUBLE_IDENTITY, _double),

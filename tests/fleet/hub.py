@@ -75,18 +75,11 @@ class SimulatedFleet:
         self.broker.connect_hub()
         for board in self.boards:
             self.agenda.after(random.Random(board.node).uniform(0, 10), board.start)
-            self.broker.reconnect.append(board.reconnect)
         self.agenda.every(TICK_S, self._tick)
         self.agenda.every(NOTICES_EVERY_S, self._make_notices)
 
     def run_for(self, seconds: float) -> None:
         self.agenda.run_until(self.agenda.now_s + seconds)
-
-    def restart_broker(self) -> None:
-        for board in self.boards:
-            if board.connected:
-                board.lose_broker()
-        self.broker.restart()
 
     def findings(self) -> list[Finding]:
         with Session(self.engine) as session:
@@ -107,9 +100,11 @@ class SimulatedFleet:
 
     # The loop's own thread does these in a running hub, by its clock; here time is the agenda's.
     def _deliver(self, message: Message) -> None:
-        changed = self.loop._intake.apply(message)
-        if changed is not None:
-            self.loop.announce(*changed, message.received_at_s)
+        applied = self.loop._intake.apply(message)
+        if applied is not None:
+            if applied.is_back:
+                self.loop.announce(applied.node, Leaf.PRESENCE, message.received_at_s)
+            self.loop.announce(applied.node, applied.leaf, message.received_at_s)
 
     def _link_changed(self, connected: bool) -> None:
         self.loop.link_changed(connected)
