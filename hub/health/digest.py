@@ -93,7 +93,7 @@ def _row(finding: FindingView) -> DigestRow:
         started_at_ms=finding.started_at_ms,
         ended_at_ms=finding.ended_at_ms,
         openings=finding.openings,
-        nodes=len(finding.members) if finding.cause is not None else int(finding.node is not None),
+        nodes=int(finding.evidence.get("count") or 0) if finding.cause is not None else int(finding.node is not None),
     )
 
 

@@ -24,7 +24,8 @@ class Finding(SQLModel, table=True):
     """One finding. Open while `ended_at_ms` is null; `evidence` is a JSON object, `cautions` a JSON list of sentences.
 
     `subject` is what it is about, by its kind: a node, a supply, an id that nobody knows, the venue. A finding that
-    stands for several names what they share in `cause_kind` and `cause`; theirs name it in `folded_into`.
+    stands for several nodes names what they share in `cause_kind` and `cause`; theirs name it in `folded_into`, as
+    those do that another of their node explains.
     """
 
     __tablename__ = "finding"

@@ -26,7 +26,7 @@ class FindingView(BaseModel):
     state: FindingState
     node: Id | None = Field(description="Where to look first; null where it is about no single node.")
     supply: Id | None
-    cause: SharedCause | None = Field(description="Set on a finding that stands for its members.")
+    cause: SharedCause | None = Field(description="Set on a finding that stands for those of several nodes.")
     members: list[str] = Field(description="Ids of the findings folded into this one.")
     folded_into: str | None = Field(description="The finding that stands for this one.")
     started_at_ms: int = Field(description="Show time at which the fault began, ms.")

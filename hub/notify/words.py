@@ -39,10 +39,13 @@ def opened_message(key: str, finding: Finding, members: Sequence[Finding], telle
         f"Next check: {finding.next_check}",
         *(f"Caution: {caution}" for caution in json.loads(finding.cautions)),
     ]
-    nodes = [member.node for member in members if member.node is not None]
-    if nodes:
+    # One node can have several findings under a cause: one of its faults brings others with it.
+    nodes = list(dict.fromkeys(member.node for member in members if member.node is not None))
+    if finding.cause is None:
+        lines += [f"Brings with it: {', '.join(dict.fromkeys(member.kind for member in members))}"] if members else []
+    elif nodes:
         more = f" and {len(nodes) - MAX_MEMBERS_NAMED} more" if len(nodes) > MAX_MEMBERS_NAMED else ""
-        lines.append(f"Stands for {len(nodes)} findings: {', '.join(nodes[:MAX_MEMBERS_NAMED])}{more}")
+        lines.append(f"Stands for {len(nodes)} nodes: {', '.join(nodes[:MAX_MEMBERS_NAMED])}{more}")
     subject = f"{finding.severity.value.capitalize()}: {finding.message}"
     return _message(key, About.OPENED, subject, lines, teller, now_ms, _shown(finding, members), finding.id)
 

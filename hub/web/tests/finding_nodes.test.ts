@@ -8,7 +8,7 @@ const finding = (id: string, fields: Partial<Finding>): Finding =>
 describe("a finding's place", () => {
   it("is its node, or the nodes that are folded into it", () => {
     const parent = finding("9", { cause: { kind: "supply", name: "psu-3" } });
-    const open = [parent, finding("7", { node: "a", folded_into: "9" }), finding("8", { node: "b", folded_into: "9" }), finding("6", { node: "c" })];
+    const open = [parent, finding("7", { node: "a", folded_into: "9" }), finding("8", { node: "b", folded_into: "9" }), finding("6", { node: "c" }), finding("4", { node: "b", folded_into: "9" })];
     expect(nodesOf(parent, open)).toEqual(["a", "b"]);
     expect(nodesOf(open[3]!, open)).toEqual(["c"]);
     expect(nodesOf(finding("5", {}), open)).toEqual([]);

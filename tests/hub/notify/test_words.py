@@ -48,13 +48,21 @@ def test_what_opened_is_told_in_the_order_in_which_it_is_needed() -> None:
         "Likely cause: The supply, or its fuse.",
         "Next check: Volts at the supply's terminals.",
         "Caution: Mains: a licensed electrician opens the supply.",
-        f"Stands for 30 findings: {named} and 10 more",
+        f"Stands for 30 nodes: {named} and 10 more",
         "",
         "http://192.0.2.10:8460/#venue=arcade&finding=12",
     ]
     document = json.loads(message.document)
     assert (document["id"], document["about"], document["finding"]["cause"]["name"]) == ("k" * 32, "opened", "psu-3")
     assert len(document["finding"]["members"]) == 30
+
+
+def test_what_a_fault_brings_with_it_on_its_node_is_named() -> None:
+    one = finding(cause=None, cause_kind=None, node="bay-01", kind=FindingKind.RESTARTING)
+    with_it = [finding(id=101, node="bay-01", cause=None, cause_kind=None)]
+    lines = opened_message("k" * 32, one, with_it, TELLER, NOON_MS).text.splitlines()
+    assert "Brings with it: silent" in lines
+    assert not any(line.startswith("Stands for") for line in lines)
 
 
 def test_what_is_over_says_since_when() -> None:

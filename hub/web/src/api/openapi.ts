@@ -4067,7 +4067,7 @@ export interface components {
             node: string | null;
             /** Supply */
             supply: string | null;
-            /** @description Set on a finding that stands for its members. */
+            /** @description Set on a finding that stands for those of several nodes. */
             cause: components["schemas"]["SharedCause"] | null;
             /**
              * Members
@@ -4177,7 +4177,7 @@ export interface components {
             node: string | null;
             /** Supply */
             supply: string | null;
-            /** @description Set on a finding that stands for its members. */
+            /** @description Set on a finding that stands for those of several nodes. */
             cause: components["schemas"]["SharedCause"] | null;
             /**
              * Members

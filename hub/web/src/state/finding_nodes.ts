@@ -6,7 +6,7 @@ import type { Finding } from "../api/contract";
 export function nodesOf(finding: Finding, open: readonly Finding[]): readonly string[] {
   if (finding.node !== null) return [finding.node];
   const folded = open.flatMap(({ folded_into, node }) => (folded_into === finding.id && node !== null ? [node] : []));
-  return folded.sort((a, b) => a.localeCompare(b, undefined, { numeric: true }));
+  return [...new Set(folded)].sort((a, b) => a.localeCompare(b, undefined, { numeric: true }));
 }
 
 /** What it is about, in a few words. */
