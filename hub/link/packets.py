@@ -14,12 +14,11 @@ class Thinned(NamedTuple):
     taken_out: Mapping[str, int]
 
 
-def whole_packets(data: bytes | bytearray, enough_bytes: int) -> int:
-    """Length of the whole packets at the beginning of `data`, up to the first that ends at or after `enough_bytes`."""
-    whole = 0
-    for _start, _body, end in _packets(data):
-        whole = end
-        if end >= enough_bytes:
+def whole_packets(data: bytes, at: int, enough_bytes: int) -> int:
+    """Where the whole packets from `at` on end, up to the first by which there are `enough_bytes`."""
+    whole = at
+    for _start, _body, whole in _packets(data, at):
+        if whole - at >= enough_bytes:
             break
     return whole
 
@@ -29,7 +28,7 @@ def thinned(data: bytes) -> Thinned:
     kept: dict[bytes | int, tuple[int, int]] = {}  # by topic, or by the place of what is kept in any case
     taken_out: dict[bytes, int] = {}
     whole_until = 0
-    for start, body, end in _packets(data):
+    for start, body, end in _packets(data, 0):
         whole_until = end
         if data[start] != PUBLISH_AT_QOS_0:
             kept[start] = start, end
@@ -42,9 +41,9 @@ def thinned(data: bytes) -> Thinned:
     return Thinned(left + data[whole_until:], {topic.decode(errors="replace"): n for topic, n in taken_out.items()})
 
 
-def _packets(data: bytes | bytearray) -> Iterator[tuple[int, int, int]]:
-    """Where each whole packet starts, where its body starts, where it ends."""
-    at, size = 0, len(data)
+def _packets(data: bytes, at: int) -> Iterator[tuple[int, int, int]]:
+    """Where each whole packet from `at` on starts, where its body starts, where it ends."""
+    size = len(data)
     while at + 2 <= size:
         body, length, shift = at + 2, data[at + 1] & 0x7F, 7
         while data[body - 1] & 0x80:

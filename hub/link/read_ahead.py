@@ -8,6 +8,7 @@ of telemetry. And what lies here does not lie in the broker, which cuts off whoe
 import contextlib
 import socket
 import ssl
+from collections import deque
 from collections.abc import Callable
 from io import BytesIO
 from typing import Final
@@ -44,8 +45,11 @@ class ReadAhead:
         self._beneath = connection.pending if isinstance(connection, ssl.SSLSocket) else None
         self._held = BytesIO()  # whole packets
         self._held_bytes = 0
-        self._ahead = bytearray()  # begins with a packet
-        self._more_is_whole = False
+        # In order: the rest of what was cut last, from where a packet begins, and what was received since.
+        self._cut, self._cut_at = b"", 0
+        self._ahead: deque[bytes] = deque()
+        self._ahead_bytes = 0
+        self._may_be_more = False
         self._thin_from_bytes = max_ahead_bytes
 
     def recv(self, buffer_size: int) -> bytes:
@@ -54,7 +58,7 @@ class ReadAhead:
 
     def pending(self) -> int:
         """Bytes that can be had without waiting for the socket."""
-        held = self._held_bytes - self._held.tell() + (len(self._ahead) if self._more_is_whole else 0)
+        held = self._held_bytes - self._held.tell() + (self._waiting_bytes() if self._may_be_more else 0)
         return held + self._beneath() if self._beneath else held
 
     def send(self, buffer: bytes | bytearray) -> int:
@@ -71,28 +75,47 @@ class ReadAhead:
 
     def _receive(self, buffer_size: int) -> bytes:
         """Between two packets: only whole ones are handed out."""
-        if not self._more_is_whole:
-            received = self._connection.recv(READ_BYTES)
+        if not self._may_be_more:
+            received = self._connection.recv(CATCH_UP_BYTES if self._waiting_bytes() else READ_BYTES)
             if not received:
                 return b""
-            self._ahead += received
-        elif len(self._ahead) < self._thin_from_bytes:
+            self._keep(received)
+        elif self._waiting_bytes() < self._thin_from_bytes:
             # Nothing is there, or the connection broke: what came before counts first.
             with contextlib.suppress(OSError):
-                self._ahead += self._connection.recv(CATCH_UP_BYTES)
-        if len(self._ahead) >= self._thin_from_bytes:
-            rest = thinned(bytes(self._ahead))
-            self._ahead = bytearray(rest.data)
-            self._thin_from_bytes = max(self._max_ahead_bytes, 2 * len(rest.data))
-            self._thinned_out(rest)
-        whole = whole_packets(self._ahead, READ_BYTES)
-        if not whole:
-            self._more_is_whole = False
+                self._keep(self._connection.recv(CATCH_UP_BYTES))
+        if self._waiting_bytes() >= self._thin_from_bytes:
+            self._thin_out()
+        whole = whole_packets(self._cut, self._cut_at, READ_BYTES)
+        while whole == self._cut_at and self._ahead:
+            received = self._ahead.popleft()
+            self._ahead_bytes -= len(received)
+            self._cut, self._cut_at = self._cut[self._cut_at :] + received, 0
+            whole = whole_packets(self._cut, 0, READ_BYTES)
+        packets, self._cut_at = self._cut[self._cut_at : whole], whole
+        if whole == len(self._cut):
+            self._cut, self._cut_at = b"", 0
+        self._may_be_more = len(packets) >= READ_BYTES or bool(self._ahead)
+        if not packets:
             raise BlockingIOError
-        self._held, self._held_bytes = BytesIO(self._ahead[:whole]), whole
-        del self._ahead[:whole]
-        self._more_is_whole = whole >= READ_BYTES
+        self._held, self._held_bytes = BytesIO(packets), len(packets)
         return self._held.read(buffer_size)
+
+    def _keep(self, received: bytes) -> None:
+        if received:
+            self._ahead.append(received)
+            self._ahead_bytes += len(received)
+
+    def _waiting_bytes(self) -> int:
+        return len(self._cut) - self._cut_at + self._ahead_bytes
+
+    def _thin_out(self) -> None:
+        rest = thinned(b"".join((self._cut[self._cut_at :], *self._ahead)))
+        self._cut, self._cut_at = rest.data, 0
+        self._ahead.clear()
+        self._ahead_bytes = 0
+        self._thin_from_bytes = max(self._max_ahead_bytes, 2 * len(rest.data))
+        self._thinned_out(rest)
 
 
 class ReadAheadClient(Client):

@@ -107,7 +107,7 @@ def full_load(bench: Bench, minutes: float) -> list[Standing]:
 
 
 class Flood(NamedTuple):
-    """What became of a flood: messages sent and at what rate, what was seen, what the hub held, how many nodes are right."""
+    """What became of a flood: messages sent and at what rate, seen and dropped, what the hub held, who is right."""
 
     sent: int
     sent_per_s: float

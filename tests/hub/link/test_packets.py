@@ -32,9 +32,11 @@ def test_stretch_is_cut_between_two_packets(whole: list[bytes], enough_bytes: in
     data = b"".join(whole)
     ends = [0, *(sum(map(len, whole[: number + 1])) for number in range(len(whole)))]
     expected = next((end for end in ends[1:] if end >= enough_bytes), ends[-1])
-    assert whole_packets(data, enough_bytes) == expected
+    assert whole_packets(data, 0, enough_bytes) == expected
+    for start in ends:
+        assert whole_packets(data, start, len(data)) == ends[-1]
     for cut in range(len(data)):
-        assert whole_packets(data[:cut], len(data)) == max(end for end in ends if end <= cut)
+        assert whole_packets(data[:cut], 0, len(data)) == max(end for end in ends if end <= cut)
 
 
 @given(packets, published)
@@ -56,6 +58,6 @@ def test_newest_of_each_topic_stays_in_order_and_the_rest_is_counted(whole: list
 def test_lengths_of_one_to_four_bytes(size: int) -> None:
     packet = publish_packet("t", bytes(size))
     assert packet.endswith(struct.pack("!H", 1) + b"t" + bytes(size))
-    assert whole_packets(packet, 1) == len(packet)
-    assert whole_packets(packet[:-1], 1) == 0
+    assert whole_packets(packet, 0, 1) == len(packet)
+    assert whole_packets(packet[:-1], 0, 1) == 0
     assert thinned(packet * 2).data == packet
