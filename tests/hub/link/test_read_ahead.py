@@ -1,6 +1,7 @@
 """The socket that reads ahead: whole packets in order, thinned out when the reader falls behind."""
 
 import socket
+import ssl
 from collections.abc import Iterator
 from contextlib import contextmanager
 
@@ -26,7 +27,7 @@ def read_all(ahead: ReadAhead) -> bytes:
     while True:
         try:
             part = ahead.recv(100)
-        except BlockingIOError:
+        except (BlockingIOError, ssl.SSLWantReadError):
             return b"".join(parts)
         if not part:
             return b"".join(parts)
