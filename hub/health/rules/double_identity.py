@@ -38,12 +38,7 @@ RULE: Final = Rule(
     Hysteresis(opens_after_s=0.0, ends_after_s=60.0),
     words,
     cautions=(POWER_OFF, HEIGHT),
-    # Each of the two is heard only until the other comes, with boots, numbers and a revision of its own.
-    explains=(
-        FindingKind.RESTARTING,
-        FindingKind.FLAPPING,
-        FindingKind.SILENT,
-        FindingKind.LOST_TELEMETRY,
-        FindingKind.BEHIND,
-    ),
+    # Each of the two is heard only until the other comes, with numbers and a revision of its own. Their boots are two,
+    # however often they take turns: restarts are not explained by that.
+    explains=(FindingKind.FLAPPING, FindingKind.SILENT, FindingKind.LOST_TELEMETRY, FindingKind.BEHIND),
 )
