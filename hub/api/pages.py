@@ -12,6 +12,7 @@ from hub.errors import InvalidError, Mistake
 
 MAX_LIMIT = 500
 DEFAULT_LIMIT = 100
+MAX_NUMBER_DIGITS = 15  # below 2**53, and what a database holds
 T = TypeVar("T")
 
 
@@ -27,6 +28,22 @@ class PageRequest(BaseModel):
 
     limit: int = DEFAULT_LIMIT
     after: str | None = None
+
+    @property
+    def after_number(self) -> int | None:
+        """`after` where items are known by a number. Raises InvalidError where it is none."""
+        if self.after is None:
+            return None
+        if not (self.after.isascii() and self.after.isdecimal() and len(self.after) <= MAX_NUMBER_DIGITS):
+            raise InvalidError(
+                "the cursor is not one of this list's",
+                [
+                    Mistake(
+                        "query.cursor", "not a cursor of this list", "send `next` of the page before, or leave it out"
+                    )
+                ],
+            )
+        return int(self.after)
 
     def page(self, items: Sequence[T], key: Callable[[T], str]) -> Page[T]:
         """The page out of `items`, which start right after `after`. Fetch `limit + 1`, so that the end is known."""

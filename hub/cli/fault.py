@@ -9,8 +9,9 @@ from hub.cli.chosen_venue import VenueOption, chosen_venue
 from hub.cli.client import DEFAULT_HUB, AsJson, HubAddress, HubClient, path_of
 from hub.cli.command_error import CommandError
 from hub.cli.exit_code import ExitCode
-from hub.cli.fault_printing import local, say_head, say_hub_answers, say_search, say_standing
+from hub.cli.fault_printing import say_head, say_hub_answers, say_search, say_standing
 from hub.cli.printing import print_json, print_table, say
+from hub.cli.times import local_time
 from hub.fault_finding.symptom import Symptom
 
 group = typer.Typer(
@@ -90,7 +91,7 @@ def list_searches(
         say("no searches" if every else "no open searches")
     else:
         rows = [
-            (one["id"], local(one["begun_at_ms"]), one["node"], one["channel"], one["state"], one["title"])
+            (one["id"], local_time(one["begun_at_ms"]), one["node"], one["channel"], one["state"], one["title"])
             for one in searches
         ]
         print_table(("search", "begun", "node", "channel", "state", "what is seen, or what it is"), rows)

@@ -1,9 +1,9 @@
 """A search for a fault in words: the question that stands, its answers, the diagnosis."""
 
-from datetime import datetime
 from typing import Any
 
 from hub.cli.printing import print_table, say
+from hub.cli.times import local_time
 
 
 def say_search(search: dict[str, Any]) -> None:
@@ -13,7 +13,7 @@ def say_search(search: dict[str, Any]) -> None:
         by = "the hub" if step["hub"] else step["by"] or "somebody"
         taken_back = " (taken back)" if step["taken_back"] else ""
         note = f"; {step['note']}" if step["note"] else ""
-        say(f"  {local(step['at_ms'])} {step['question']} {step['words']}, says {by}{note}{taken_back}")
+        say(f"  {local_time(step['at_ms'])} {step['question']} {step['words']}, says {by}{note}{taken_back}")
     say_standing(search)
 
 
@@ -36,7 +36,7 @@ def say_standing(search: dict[str, Any]) -> None:
     if search["ended_at_ms"] is not None:
         mended = {True: ", mended", False: ", not mended", None: ""}[search["mended"]]
         note = f": {search['note']}" if search["note"] else ""
-        say(f"ended {local(search['ended_at_ms'])} by {search['ended_by'] or 'somebody'}{mended}{note}")
+        say(f"ended {local_time(search['ended_at_ms'])} by {search['ended_by'] or 'somebody'}{mended}{note}")
 
 
 def say_hub_answers(search: dict[str, Any], known: int) -> None:
@@ -44,11 +44,6 @@ def say_hub_answers(search: dict[str, Any], known: int) -> None:
     for step in search["steps"][known:]:
         if step["hub"]:
             say(f"  {step['question']} {step['words']}.")
-
-
-def local(at_ms: int | None) -> str | None:
-    """The time here, to the second."""
-    return None if at_ms is None else datetime.fromtimestamp(at_ms / 1000).astimezone().strftime("%Y-%m-%d %H:%M:%S")
 
 
 def _say_question(question: dict[str, Any]) -> None:

@@ -1,9 +1,7 @@
 """`stringcourse history`: what a node, a supply or the venue told over time, as a chart of letters or as CSV."""
 
-import re
 import shutil
 import time
-from datetime import datetime
 from pathlib import Path
 from typing import Annotated, Any, Final
 
@@ -16,9 +14,9 @@ from hub.cli.exit_code import ExitCode
 from hub.cli.files import write_whole
 from hub.cli.history_chart import chart
 from hub.cli.printing import print_json, say
+from hub.cli.times import UNITS_MS, length_ms, local_time
 from hub.history.quantities import Quantity, SubjectKind
 
-UNITS_MS: Final = {"m": 60_000, "h": 3_600_000, "d": 86_400_000}
 LONGEST: Final = "3652d"
 MARGIN: Final = 12
 NARROWEST, WIDEST = 20, 160
@@ -86,12 +84,10 @@ def history(
 
 
 def _milliseconds(since: str) -> int:
-    match = re.fullmatch(r"([1-9][0-9]{0,6})([mhd])", since)
-    if match is None or int(match[1]) * UNITS_MS[match[2]] > int(LONGEST[:-1]) * UNITS_MS["d"]:
-        raise CommandError(
-            ExitCode.BAD_INPUT, f"--since {since!r} is no length of time; write 90m, 12h or 7d, up to {LONGEST}"
-        )
-    return int(match[1]) * UNITS_MS[match[2]]
+    length = length_ms("--since", since)
+    if length > length_ms("--since", LONGEST):
+        raise CommandError(ExitCode.BAD_INPUT, f"--since {since!r} is longer than anything is kept; up to {LONGEST}")
+    return length
 
 
 def _print_chart(told: dict[str, Any], one: dict[str, Any]) -> None:
@@ -103,13 +99,8 @@ def _print_chart(told: dict[str, Any], one: dict[str, Any]) -> None:
         return
     for line in chart(one["low"], one["mean"], one["high"]):
         say(line)
-    say(f"{_time(told['at_ms'][0])} to {_time(told['until_ms'])}, each column {_length(told['period_ms'])}")
+    say(f"{local_time(told['at_ms'][0])} to {local_time(told['until_ms'])}, each column {_length(told['period_ms'])}")
     say()
-
-
-def _time(at_ms: int) -> str:
-    """On this machine's clock."""
-    return datetime.fromtimestamp(at_ms / 1_000).astimezone().strftime("%Y-%m-%d %H:%M")
 
 
 def _length(period_ms: int) -> str:

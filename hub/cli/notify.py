@@ -1,6 +1,5 @@
 """`stringcourse notify`: who is told of findings, by mail, chat, webhook; test messages and dead letters."""
 
-from datetime import datetime
 from typing import Annotated, Any
 
 import typer
@@ -10,6 +9,7 @@ from hub.cli.client import DEFAULT_HUB, AsJson, HubAddress, HubClient, path_of
 from hub.cli.command_error import CommandError
 from hub.cli.exit_code import ExitCode
 from hub.cli.printing import print_json, print_table, say
+from hub.cli.times import local_time
 from hub.health.kinds import Severity
 from hub.notify.destination import DestinationKind
 
@@ -132,7 +132,7 @@ def list_destinations(venue: VenueOption = None, hub: HubAddress = DEFAULT_HUB, 
             _told(one),
             one["waiting"],
             one["dead"],
-            _local(one["delivered_at_ms"]),
+            local_time(one["delivered_at_ms"]),
             one["last_error"],
         )
         for one in found
@@ -190,7 +190,7 @@ def letters(
                     one["id"],
                     one["destination"],
                     one["state"],
-                    _local(one["made_at_ms"]),
+                    local_time(one["made_at_ms"]),
                     one["attempts"],
                     one["subject"],
                     one["last_error"],
@@ -230,7 +230,3 @@ def _told(one: dict[str, Any]) -> str:
     ]
     digest = [f"digest {one['digest_at']}"] if one["digest_at"] else []
     return "; ".join([*routes, *digest])
-
-
-def _local(at_ms: int | None) -> str | None:
-    return None if at_ms is None else datetime.fromtimestamp(at_ms / 1000).astimezone().strftime("%Y-%m-%d %H:%M:%S")

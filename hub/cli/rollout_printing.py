@@ -2,7 +2,6 @@
 
 import sys
 import time
-from datetime import datetime
 from typing import Any, Final
 
 import typer
@@ -11,6 +10,7 @@ from hub.cli.client import HubClient, path_of
 from hub.cli.command_error import CommandError
 from hub.cli.exit_code import ExitCode
 from hub.cli.printing import complain, print_table, say
+from hub.cli.times import local_time
 
 OUTCOME_DEADLINE_S: Final = 60.0
 ASK_EVERY_S: Final = 0.1
@@ -51,7 +51,7 @@ def say_outcome(rollout: dict[str, Any]) -> None:
     """How it stands: its end, or what it waits for. Raises Exit 1 where it was halted or reverted."""
     head = f"revision {rollout['revision']}, {scene_words(rollout)}"
     if rollout["state"] == "taken":
-        say(f"taken: {head}, at {clock(rollout['take_at_ms'])} on {rollout['nodes_staged']} nodes")
+        say(f"taken: {head}, at {local_time(rollout['take_at_ms'])} on {rollout['nodes_staged']} nodes")
         if rollout["refusals"]:
             complain(f"left out: {len(rollout['refusals'])} nodes, which follow when they can")
             print_refusals(rollout, error=True)
@@ -110,7 +110,7 @@ def progress_line(rollout: dict[str, Any], now_s: float) -> str:
 def row_of(rollout: dict[str, Any]) -> tuple[object, ...]:
     staged = f"{rollout['nodes_staged']} of {rollout['nodes_expected']}"
     state = f"{rollout['state']}, paused" if rollout["paused"] else rollout["state"]
-    started = clock(rollout["started_at_ms"])
+    started = local_time(rollout["started_at_ms"])
     confirmed_by = rollout["flash_confirmed_by"] or ""
     scene = rollout["scene"] or "darkness"
     return rollout["revision"], scene, state, started, staged, confirmed_by, rollout["reason"] or ""
@@ -126,10 +126,6 @@ def scene_words(rollout: dict[str, Any]) -> str:
     return "darkness" if rollout["scene"] is None else f"scene {rollout['scene']}"
 
 
-def clock(time_ms: int) -> str:
-    return datetime.fromtimestamp(time_ms / 1_000).astimezone().strftime("%Y-%m-%d %H:%M:%S")
-
-
 def _caution_of_flashes(rollout: dict[str, Any]) -> None:
     if rollout["flash_confirmed_by"] is not None:
         complain(
@@ -141,7 +137,7 @@ def _caution_of_flashes(rollout: dict[str, Any]) -> None:
 def _batch_row(number: int, batch: dict[str, Any]) -> tuple[object, ...]:
     more = batch["nodes"] - len(batch["first_nodes"])
     names = ", ".join(batch["first_nodes"]) + (f" and {more} more" if more > 0 and batch["first_nodes"] else "")
-    take = None if batch["take_at_ms"] is None else clock(batch["take_at_ms"])
+    take = None if batch["take_at_ms"] is None else local_time(batch["take_at_ms"])
     return number, batch["nodes"], names, batch["state"], take
 
 

@@ -1,7 +1,9 @@
 """The table of guided fault findings: each a search for one fault, with every answer."""
 
-from sqlalchemy import BigInteger, Column, Integer, Text
+from sqlalchemy import BigInteger, Column, Text
 from sqlmodel import Field, SQLModel
+
+from hub.row_number import row_number
 
 
 class FaultFinding(SQLModel, table=True):
@@ -12,11 +14,7 @@ class FaultFinding(SQLModel, table=True):
 
     __tablename__ = "fault_finding"
 
-    id: int | None = Field(
-        # SQLite counts rows in 64 bits only where the type is named INTEGER.
-        default=None,
-        sa_column=Column(BigInteger().with_variant(Integer, "sqlite"), primary_key=True),
-    )
+    id: int | None = Field(default=None, sa_column=row_number())
     venue: str = Field(index=True, max_length=40)
     node: str = Field(max_length=40)
     channel: int | None = None

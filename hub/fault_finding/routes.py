@@ -10,7 +10,6 @@ from hub.api.json_body import FromJson
 from hub.api.pages import Page, WantedPage
 from hub.api.tokens import ThePerson
 from hub.app import TheHub
-from hub.errors import InvalidError, Mistake
 from hub.fault_finding.findings import FINDINGS
 from hub.fault_finding.symptom import WORDS, Symptom
 from hub.fault_finding.view import FaultFindingSummary, FaultFindingView, SymptomView
@@ -82,7 +81,7 @@ def fault_findings(
     ended: Annotated[bool | None, Query(description="Only those that ended, or only those that did not.")] = None,
 ) -> Page[FaultFindingSummary]:
     """Searches for faults, newest first. The newest 200 of a venue are kept."""
-    found = hub.fault_findings.listed(venue, node, ended, _id_of(wanted.after), wanted.limit + 1)
+    found = hub.fault_findings.listed(venue, node, ended, wanted.after_number, wanted.limit + 1)
     return wanted.page(found, lambda one: one.id)
 
 
@@ -129,12 +128,3 @@ def end_fault_finding(
 ) -> FaultFindingView:
     """End it, mended or not. 409 where it has ended."""
     return hub.fault_findings.end(venue, fault_finding, said.mended, said.note, person)
-
-
-def _id_of(cursor: str | None) -> int | None:
-    if cursor is None:
-        return None
-    if not (cursor.isascii() and cursor.isdecimal() and len(cursor) <= MAX_ID_DIGITS):
-        mistake = Mistake("query.cursor", "not a cursor of this list", "send `next` of the page before")
-        raise InvalidError("the cursor is not one of this list's", [mistake])
-    return int(cursor)

@@ -2,15 +2,11 @@
 
 from enum import StrEnum
 
-from sqlalchemy import BigInteger, Column, Enum, Integer, Text
+from sqlalchemy import BigInteger, Column, Enum, Text
 from sqlmodel import Field, SQLModel
 
 from hub.health.kinds import CauseKind, Change, FindingKind, Severity
-
-
-def _row_number() -> Column[int]:
-    # SQLite counts rows in 64 bits only where the type is named INTEGER.
-    return Column(BigInteger().with_variant(Integer, "sqlite"), primary_key=True)
+from hub.row_number import row_number
 
 
 def _word(words: type[StrEnum], length: int) -> Enum:
@@ -30,7 +26,7 @@ class Finding(SQLModel, table=True):
 
     __tablename__ = "finding"
 
-    id: int | None = Field(default=None, sa_column=_row_number())
+    id: int | None = Field(default=None, sa_column=row_number())
     venue: str = Field(index=True, max_length=40)
     kind: FindingKind = Field(sa_type=_word(FindingKind, 40))
     severity: Severity = Field(sa_type=_word(Severity, 10))
@@ -63,7 +59,7 @@ class FindingChange(SQLModel, table=True):
 
     __tablename__ = "finding_change"
 
-    id: int | None = Field(default=None, sa_column=_row_number())
+    id: int | None = Field(default=None, sa_column=row_number())
     venue: str = Field(max_length=40)
     finding: int = Field(sa_type=BigInteger, index=True)
     at_ms: int = Field(sa_type=BigInteger)
@@ -77,7 +73,7 @@ class Mute(SQLModel, table=True):
 
     __tablename__ = "finding_mute"
 
-    id: int | None = Field(default=None, sa_column=_row_number())
+    id: int | None = Field(default=None, sa_column=row_number())
     venue: str = Field(index=True, max_length=40)
     nodes: str = Field(sa_column=Column(Text, nullable=False))
     zones: str = Field(sa_column=Column(Text, nullable=False))

@@ -10,7 +10,7 @@ from hub.api.pages import Page, WantedPage
 from hub.api.tokens import ThePerson
 from hub.app import TheHub
 from hub.health.mute_view import MuteRequest, MuteView
-from hub.health.routes import MAX_ID_DIGITS, row_number
+from hub.health.routes import MAX_ID_DIGITS
 from schemas.contract import Id
 
 router = APIRouter(prefix="/venues/{venue}/mutes", tags=["findings"])
@@ -25,7 +25,7 @@ def mutes(
 ) -> Page[MuteView]:
     """Planned work, newest first: what goes on and what is to come."""
     hub.roster.titles(venue)
-    found = hub.health.mutes(venue, row_number(wanted.after), wanted.limit + 1, over=over)
+    found = hub.health.mutes(venue, wanted.after_number, wanted.limit + 1, over=over)
     return wanted.page(found, lambda mute: mute.id)
 
 

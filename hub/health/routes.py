@@ -52,7 +52,7 @@ def findings(
     """What is or was wrong, newest first: each told once, with its start, evidence, end and what to check next."""
     hub.roster.titles(venue)
     asked = FindingFilter(open, kind, node, severity, state, folded)
-    found = hub.health.findings(venue, asked, row_number(wanted.after), wanted.limit + 1)
+    found = hub.health.findings(venue, asked, wanted.after_number, wanted.limit + 1)
     return wanted.page(found, lambda finding: finding.id)
 
 
@@ -99,18 +99,6 @@ def note_finding(
     if not note.text.strip():
         raise InvalidError("the note says nothing", [Mistake("text", "empty", "write what you saw or did")])
     return hub.health.add_note(venue, finding, person, note.text)
-
-
-def row_number(cursor: str | None) -> int | None:
-    """A cursor that is a row's number. Raises InvalidError."""
-    if cursor is None:
-        return None
-    if not (cursor.isascii() and cursor.isdecimal() and len(cursor) <= MAX_ID_DIGITS):
-        mistake = Mistake(
-            "query.cursor", "not a cursor of this list", "send `next` of the page before, or leave it out"
-        )
-        raise InvalidError("the cursor is not one of this list's", [mistake])
-    return int(cursor)
 
 
 def _day(text: str) -> date:

@@ -1,12 +1,9 @@
 """Tables of history, its figures packed: a row holds what many told in a second, or one told in an hour or a day."""
 
-from sqlalchemy import BigInteger, Column, Index, Integer, LargeBinary, UniqueConstraint
+from sqlalchemy import Index, LargeBinary, UniqueConstraint
 from sqlmodel import Field, SQLModel
 
-
-def _row_number() -> Column[int]:
-    # SQLite counts rows in 64 bits only where the type is named INTEGER.
-    return Column(BigInteger().with_variant(Integer, "sqlite"), primary_key=True)
+from hub.row_number import row_number
 
 
 class HistorySubject(SQLModel, table=True):
@@ -31,7 +28,7 @@ class HistoryJournal(SQLModel, table=True):
     __tablename__ = "history_journal"
     __table_args__ = (Index("ix_history_journal_shard_hour", "shard", "hour"),)
 
-    id: int | None = Field(default=None, sa_column=_row_number())
+    id: int | None = Field(default=None, sa_column=row_number())
     shard: int
     hour: int
     samples: int

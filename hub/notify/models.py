@@ -1,9 +1,10 @@
 """Tables of notification: who is told, what is to be told or was, and up to where changes of findings were read."""
 
-from sqlalchemy import BigInteger, Column, Index, Integer, Text, UniqueConstraint
+from sqlalchemy import BigInteger, Column, Index, Text, UniqueConstraint
 from sqlmodel import Field, SQLModel
 
 from hub.notify.notice import About, Message, NoticeState
+from hub.row_number import row_number
 
 MAX_ERROR = 400
 MAX_SUBJECT = 200
@@ -43,11 +44,7 @@ class Notice(SQLModel, table=True):
         Index("ix_notify_notice_state_due_at_ms", "state", "due_at_ms"),
     )
 
-    id: int | None = Field(
-        default=None,
-        # SQLite counts rows in 64 bits only where the type is named INTEGER.
-        sa_column=Column(BigInteger().with_variant(Integer, "sqlite"), primary_key=True),
-    )
+    id: int | None = Field(default=None, sa_column=row_number())
     venue: str = Field(max_length=40)
     destination: str = Field(max_length=40)
     about: str = Field(max_length=20)

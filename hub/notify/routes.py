@@ -10,7 +10,7 @@ from hub.api.etag import Preconditions
 from hub.api.json_body import FromJson
 from hub.api.pages import Page, WantedPage
 from hub.app import TheHub
-from hub.errors import InvalidError, Mistake, NotFoundError
+from hub.errors import NotFoundError
 from hub.notify.destination import DestinationSettings, NewDestination
 from hub.notify.notice import NoticeState
 from hub.notify.view import Destinations, DestinationView, MadeDestination, NoticeView, Tested
@@ -85,13 +85,7 @@ def notices(
     destination: Annotated[Id | None, Query(description="Only this destination's.")] = None,
 ) -> Page[NoticeView]:
     """What was told, waits or was given up, newest first. Delivered ones are kept for 30 days, dead ones for 90."""
-    after = None if wanted.after is None else _number(wanted.after)
-    if wanted.after is not None and after is None:
-        mistake = Mistake(
-            "query.cursor", "not a cursor of this list", "send `next` of the page before, or leave it out"
-        )
-        raise InvalidError("the cursor is not one of this list's", [mistake])
-    found = hub.notify.notices(venue, state, destination, after, wanted.limit + 1)
+    found = hub.notify.notices(venue, state, destination, wanted.after_number, wanted.limit + 1)
     return wanted.page(found, lambda notice: notice.id)
 
 

@@ -10,7 +10,6 @@ from hub.api.json_body import FromJson
 from hub.api.pages import Page, WantedPage
 from hub.api.tokens import NamedPerson, ThePerson
 from hub.app import TheHub
-from hub.errors import InvalidError, Mistake
 from hub.rollout.dry_run import DryRun
 from hub.rollout.plan import DEFAULT_FADE_MS, RolloutPlan
 from hub.rollout.view import RolloutView
@@ -18,7 +17,6 @@ from schemas.contract import Contract, Id, PersonName
 from schemas.fade import FadeMs
 
 router = APIRouter(prefix="/venues/{venue}", tags=["rollouts"])
-MAX_REVISION_DIGITS = 16
 RevisionPath = Annotated[int, Path(ge=1, le=2**53 - 1)]
 
 
@@ -53,7 +51,7 @@ def take(hub: TheHub, venue: Id, wanted: Annotated[TakeRequest, FromJson()], per
 @router.get("/rollouts")
 def rollouts(hub: TheHub, venue: Id, wanted: WantedPage) -> Page[RolloutView]:
     """Rollouts of the venue, newest first."""
-    items = hub.rollouts.page(venue, _revision(wanted.after), wanted.limit + 1)
+    items = hub.rollouts.page(venue, wanted.after_number, wanted.limit + 1)
     return wanted.page(items, lambda rollout: str(rollout.revision))
 
 
@@ -126,13 +124,3 @@ def revert_rollout(hub: TheHub, venue: Id, revision: RevisionPath, person: ThePe
 def go_on_with_rollout(hub: TheHub, venue: Id, revision: RevisionPath) -> RolloutView:
     """Take the batch that is staged and waits for a person."""
     return hub.rollouts.go(venue, revision)
-
-
-def _revision(cursor: str | None) -> int | None:
-    if cursor is None:
-        return None
-    known = cursor.isascii() and cursor.isdecimal() and len(cursor) <= MAX_REVISION_DIGITS
-    if not known or not 0 < int(cursor) < 2**53:
-        mistake = Mistake("query.cursor", "not a cursor of this list", "send `next` of the page before")
-        raise InvalidError("the cursor is not one of this list's", [mistake])
-    return int(cursor)
