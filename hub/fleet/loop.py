@@ -181,6 +181,7 @@ class FleetLoop:
 
     def _tick(self) -> float:
         now_s = self._clock()
+        self.state.dropped = self.inbox.dropped
         self._tell(lambda listener: listener.tick(now_s))
         return time.monotonic() + TICK_S
 

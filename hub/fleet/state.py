@@ -69,7 +69,8 @@ class Stranger:
 
 @dataclass(slots=True)
 class FleetState:
-    """Every node that the inventory names; whose state came into doubt; how many messages were refused, by kind.
+    """Every node that the inventory names; whose state came into doubt; how many messages were refused, by kind, and
+    how many found no room.
 
     Of `strangers`, by venue and node, those heard last are kept, up to a bound.
     """
@@ -77,6 +78,7 @@ class FleetState:
     nodes: dict[tuple[str, str], NodeState] = field(default_factory=dict)
     doubtful: dict[tuple[str, str], None] = field(default_factory=dict)
     rejected: Counter[str] = field(default_factory=Counter)
+    dropped: int = 0
     strangers: dict[tuple[str, str], Stranger] = field(default_factory=dict)
 
     def set_roster(self, venue: str, nodes: Iterable[str]) -> None:

@@ -28,6 +28,7 @@ class FindingKind(StrEnum):
     DOUBLE_IDENTITY = "double-identity"
     MIXED_VERSIONS = "mixed-versions"
     ERRORS_LOGGED = "errors-logged"
+    HUB_OVERRUN = "hub-overrun"
 
 
 class Severity(StrEnum):

@@ -9,6 +9,7 @@ from hub.health.rise import Rise
 from schemas import BoardFigures, Telemetry
 
 ERRORS_OF_S: Final = 300.0
+DROPPED_OF_S: Final = 300.0
 
 
 @dataclass(slots=True)
@@ -82,6 +83,7 @@ class StrangerSight:
 
 @dataclass(frozen=True, slots=True)
 class VenueSight:
-    """All nodes of a venue."""
+    """All nodes of a venue, and how many messages the hub itself dropped lately, of whatever venue."""
 
     nodes: Collection[NodeState]
+    dropped_lately: int = 0

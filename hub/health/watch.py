@@ -10,10 +10,11 @@ from typing import Final, TypeVar
 
 from hub.fleet.state import FleetState, NodeState
 from hub.health.kinds import FindingKind
+from hub.health.rise import Rise
 from hub.health.rule import GONE, UNKNOWN, About, Fault, Outcome, Subject
 from hub.health.rules.book import OF_NODES, OF_STRANGERS, OF_SUPPLIES, OF_VENUES, RULES, Judgement
 from hub.health.rules.unknown_node import HEARD_WITHIN_S
-from hub.health.sight import LinkSight, NodeSight, StrangerSight, VenueSight
+from hub.health.sight import DROPPED_OF_S, LinkSight, NodeSight, StrangerSight, VenueSight
 from hub.health.supplies import Supplies
 from schemas import Leaf, Venue
 
@@ -41,6 +42,7 @@ class Watch:
         self._changed: dict[Key, None] = {}
         self._venues_changed: set[str] = set()
         self._in_grace: dict[Key, None] = {}
+        self._dropped = Rise(DROPPED_OF_S)
         self._all_anew = True
         self._faulty: set[Subject] = set()
 
@@ -73,6 +75,7 @@ class Watch:
         A fault is told at every call while it lasts, so that one that could not be stored is not lost.
         """
         self._take_in_roster(fleet, now_s)
+        self._note_dropped(fleet, now_s)
         held = self._faulty.union(pending)
         self._faulty = set()
         for subject in held:
@@ -102,6 +105,12 @@ class Watch:
             self._venues_changed.update(venue for venue, _name in nodes)
         self._all_anew = False
 
+    def _note_dropped(self, fleet: FleetState, now_s: float) -> None:
+        before = self._dropped.lately
+        self._dropped.note(now_s, fleet.dropped)
+        if self._dropped.lately > before:
+            self._venues_changed.update(venue for venue, _name in fleet.nodes)
+
     def _new_faults(self, fleet: FleetState, now_s: float) -> Iterator[tuple[Subject, Fault]]:
         changed, self._changed = self._changed, {}
         supplies: dict[Key, None] = {}
@@ -120,7 +129,7 @@ class Watch:
             yield from _faults(OF_STRANGERS, key, StrangerSight(key[1], fleet.strangers.get(key), now_s, self._link))
         venues, self._venues_changed = self._venues_changed, set()
         for venue in venues:
-            yield from _faults(OF_VENUES, (venue, venue), VenueSight(fleet.of_venue(venue)))
+            yield from _faults(OF_VENUES, (venue, venue), VenueSight(fleet.of_venue(venue), self._dropped.lately))
 
     def _ends_of_grace(self, judged: Collection[Key], now_s: float) -> Iterator[tuple[Subject, Fault]]:
         """Those whose silence says nothing yet: time alone makes a fault of it."""
@@ -150,7 +159,7 @@ class Watch:
             return GONE if sight_of is None else OF_SUPPLIES[kind](sight_of, open_now=open_now)
         if about is About.VENUE:
             nodes = fleet.of_venue(subject.venue)
-            return OF_VENUES[kind](VenueSight(nodes), open_now=open_now) if nodes else GONE
+            return OF_VENUES[kind](VenueSight(nodes, self._dropped.lately), open_now=open_now) if nodes else GONE
         if about is About.STRANGER:
             if key in fleet.nodes:
                 return GONE

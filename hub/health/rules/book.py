@@ -16,6 +16,7 @@ from hub.health.rules import (
     errors_logged,
     flapping,
     hot,
+    hub_overrun,
     limited,
     lost_telemetry,
     memory_low,
@@ -73,8 +74,8 @@ OF_STRANGERS: Final[Mapping[FindingKind, Judgement[StrangerSight]]] = MappingPro
     {unknown_node.RULE.kind: unknown_node.judge}
 )
 OF_VENUES: Final[Mapping[FindingKind, Judgement[VenueSight]]] = MappingProxyType(
-    {mixed_versions.RULE.kind: mixed_versions.judge}
+    {rule.RULE.kind: rule.judge for rule in (mixed_versions, hub_overrun)}
 )
 RULES: Final[Mapping[FindingKind, Rule]] = MappingProxyType(
-    {rule.RULE.kind: rule.RULE for rule in (*_OF_NODES, *_OF_SUPPLIES, unknown_node, mixed_versions)}
+    {rule.RULE.kind: rule.RULE for rule in (*_OF_NODES, *_OF_SUPPLIES, unknown_node, mixed_versions, hub_overrun)}
 )

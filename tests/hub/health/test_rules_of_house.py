@@ -12,7 +12,7 @@ from hub.fleet.state import NodeState, Stranger
 from hub.health.births import WINDOW_S
 from hub.health.kinds import CauseKind, FindingKind, Severity
 from hub.health.rule import About, Fault, Outcome, Rule
-from hub.health.rules import limited, mixed_versions, overloaded, unknown_node
+from hub.health.rules import hub_overrun, limited, mixed_versions, overloaded, unknown_node
 from hub.health.rules.book import OF_NODES, RULES
 from hub.health.sight import Drawing, LinkSight, StrangerSight, VenueSight
 from schemas import Held, Refusal, Reported
@@ -126,6 +126,7 @@ def each_form() -> Iterator[tuple[FindingKind, Outcome]]:
         kinds.MIXED_VERSIONS,
         mixed_versions.judge(running("1.0.0", "1.1.0", "1.2.0", "1.3.0", *"abc"), open_now=False),
     )
+    yield kinds.HUB_OVERRUN, hub_overrun.judge(VenueSight((), dropped_lately=812), open_now=False)
 
 
 FORMS = list(each_form())

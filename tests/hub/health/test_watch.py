@@ -212,3 +212,16 @@ def test_versions_are_compared_when_nodes_come_and_go() -> None:
     assert isinstance(watched.at(UP_S + 1.5)[MIXED], Fault)
     watched.dies(other, UP_S + 2)
     assert watched.at(UP_S + 2.5)[MIXED] is GOOD
+
+
+def test_hub_that_drops_messages_says_so_of_itself_until_it_has_kept_up_for_minutes() -> None:
+    overrun = Subject("arcade", FindingKind.HUB_OVERRUN, "arcade")
+    watched = Watched(node())
+    watched.fleet.dropped = 40
+    assert watched.at(UP_S + 1)[overrun] == Fault(None, {"dropped_lately": 40})
+    watched.fleet.dropped = 42
+    assert watched.at(UP_S + 2, overrun, open_now=[overrun])[overrun] == Fault(None, {"dropped_lately": 42})
+    for minute in range(1, 12):
+        watched.says(next(iter(watched.fleet.nodes.values())), UP_S + minute * 60)
+        outcome = watched.at(UP_S + minute * 60, overrun, open_now=[overrun])[overrun]
+    assert outcome is GOOD

@@ -4145,7 +4145,7 @@ export interface components {
          * @description What can be wrong with a node, a supply or the fleet.
          * @enum {string}
          */
-        FindingKind: "silent" | "overloaded" | "limited" | "slow" | "behind" | "hot" | "under-volted" | "throttled" | "restarting" | "flapping" | "skewed" | "clock-untrusted" | "clocks-apart" | "disk-full" | "disk-worn" | "memory-low" | "weak-signal" | "lost-telemetry" | "unknown-node" | "double-identity" | "mixed-versions" | "errors-logged";
+        FindingKind: "silent" | "overloaded" | "limited" | "slow" | "behind" | "hot" | "under-volted" | "throttled" | "restarting" | "flapping" | "skewed" | "clock-untrusted" | "clocks-apart" | "disk-full" | "disk-worn" | "memory-low" | "weak-signal" | "lost-telemetry" | "unknown-node" | "double-identity" | "mixed-versions" | "errors-logged" | "hub-overrun";
         /**
          * FindingNote
          * @description What was seen or done.

@@ -26,6 +26,7 @@ const NAMED: Record<Finding["kind"], true> = {
   "double-identity": true,
   "mixed-versions": true,
   "errors-logged": true,
+  "hub-overrun": true,
 };
 
 export const FINDING_KINDS = Object.keys(NAMED) as readonly Finding["kind"][];
