@@ -115,6 +115,7 @@ def test_node_that_hangs_without_a_will_is_told_after_three_intervals(
 ) -> None:
     fleet, health = watch()
     with PlayedNode(broker, NODE) as node:
+        node.answers_rebirth = False
         node.birth()
         # Holding a document, it reports at the fleet's interval, 0.5 s here.
         node.report(staged={"revision": 1, "sha256": "0" * 64})
