@@ -30,7 +30,7 @@ from tests.nats_broker import NatsServer
 from tests.processes import free_port, wait_until
 from tests.warm_process import WarmProcess
 
-KILLS = int(os.environ.get("STRINGCOURSE_KILLS", "3"))
+KILLS = int(os.environ.get("STRINGCOURSE_KILLS", "2"))
 VENUE = "arcade"
 BOOT = "0123456789abcdef"
 ROW = 3
