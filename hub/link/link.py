@@ -6,7 +6,7 @@ import time
 from collections.abc import Callable, Iterable
 from typing import Final
 
-from paho.mqtt.client import Client, ConnectFlags, DisconnectFlags, MQTTMessage
+from paho.mqtt.client import Client, ConnectFlags, DisconnectFlags
 from paho.mqtt.enums import MQTTErrorCode
 from paho.mqtt.properties import Properties
 from paho.mqtt.reasoncodes import ReasonCode
@@ -16,7 +16,7 @@ from hub.broker.ready import reachable_host
 from hub.fleet.inbox import Inbox, Message
 from hub.link.client import end, new_client
 from hub.link.outbox import Outbox
-from hub.link.packets import Thinned
+from hub.link.packets import Heard, Thinned
 from hub.link.read_ahead import ReadAheadClient
 from schemas import Leaf, venue_subscription
 from schemas.bounds import MAX_MESSAGE_BYTES
@@ -25,6 +25,7 @@ KEEPALIVE_S: Final = 15
 MAX_IN_FLIGHT: Final = 500
 MAX_QUEUED: Final = 50_000
 MAX_GATHERED: Final = 256
+MAX_KNOWN_TOPICS: Final = 50_000
 # Presence first, so that what follows is measured against the session that it names.
 HEARD: Final = (Leaf.PRESENCE, Leaf.REPORTED, Leaf.TELEMETRY, Leaf.ANSWER)
 
@@ -54,6 +55,7 @@ class Link:
         self._older: set[int] = set()
         self._refusal_logged = ""
         self._gathered: list[Message] = []
+        self._topics: dict[bytes, str] = {}
         self._taken_out: dict[str, int] = {}
         self._stopping = threading.Event()
         self._client = self._make_client()
@@ -101,7 +103,7 @@ class Link:
         client.on_connect_fail = self._on_connect_fail
         client.on_connect = self._on_connect
         client.on_disconnect = self._on_disconnect
-        client.on_message = self._on_message
+        client.heard = self._heard
         client.turn_ended = self._hand_over
         client.thinned_out = self._thinned_out
         client.on_publish = self._on_acknowledged
@@ -186,19 +188,29 @@ class Link:
             log.log(level, "link down broker=%s reason=%s", self._address.public_url, code)
             self._link_changed(False)
 
-    def _on_message(self, _client: Client, _userdata: object, message: MQTTMessage) -> None:
-        try:
-            topic = message.topic
-        except UnicodeDecodeError:
-            return
-        payload = bytes(message.payload)
-        if len(payload) > MAX_MESSAGE_BYTES:
+    def _heard(self, messages: list[Heard]) -> None:
+        now_s = time.time()
+        for topic_bytes, payload, retained in messages:
+            topic = self._topics.get(topic_bytes) or self._read_topic(topic_bytes)
+            if topic is None:
+                continue
             # One byte past the bound is enough for the intake to see, and to count, that it was passed.
-            payload = payload[: MAX_MESSAGE_BYTES + 1]
-        skipped = self._taken_out.pop(topic, 0) if self._taken_out else 0
-        self._gathered.append(Message(topic, payload, message.retain, time.time(), skipped))
+            bounded = payload if len(payload) <= MAX_MESSAGE_BYTES else payload[: MAX_MESSAGE_BYTES + 1]
+            skipped = self._taken_out.pop(topic, 0) if self._taken_out else 0
+            self._gathered.append(Message(topic, bounded, retained, now_s, skipped))
         if len(self._gathered) >= MAX_GATHERED:
             self._hand_over()
+
+    def _read_topic(self, topic_bytes: bytes) -> str | None:
+        """None where it is not UTF-8."""
+        try:
+            topic = topic_bytes.decode()
+        except UnicodeDecodeError:
+            return None
+        if len(self._topics) >= MAX_KNOWN_TOPICS:
+            self._topics.clear()
+        self._topics[topic_bytes] = topic
+        return topic
 
     def _hand_over(self) -> None:
         gathered, self._gathered = self._gathered, []

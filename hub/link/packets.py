@@ -7,6 +7,17 @@ PUBLISH_AT_QOS_0: Final = 0x30
 """First byte of a PUBLISH that is neither retained nor to be acknowledged. All else is kept."""
 
 
+RETAINED_AT_QOS_0: Final = 0x31
+
+
+class Heard(NamedTuple):
+    """A message as it stands in its packet. The topic need not be UTF-8."""
+
+    topic: bytes
+    payload: bytes
+    retained: bool
+
+
 class Thinned(NamedTuple):
     """What is left, in order, and how many messages were taken out before the one left of each topic."""
 
@@ -21,6 +32,20 @@ def whole_packets(data: bytes, at: int, enough_bytes: int) -> int:
         if whole - at >= enough_bytes:
             break
     return whole
+
+
+def dealt_out(packets: bytes) -> tuple[list[Heard], bytes]:
+    """Of whole packets the messages at QoS 0, which nobody has to answer, and the other packets, each in order."""
+    heard: list[Heard] = []
+    others: list[bytes] = []
+    for start, body, end in _packets(packets, 0):
+        first = packets[start]
+        topic_end = body + 2 + int.from_bytes(packets[body : body + 2])
+        if first | 1 == RETAINED_AT_QOS_0 and body + 2 < topic_end <= end:
+            heard.append(Heard(packets[body + 2 : topic_end], packets[topic_end:end], first == RETAINED_AT_QOS_0))
+        else:
+            others.append(packets[start:end])
+    return heard, b"".join(others)
 
 
 def thinned(data: bytes) -> Thinned:

@@ -3,11 +3,15 @@
 Paho asks for a packet's first byte, for each byte of its length and for the rest, and waits for the socket before each
 packet: five system calls, each of which gives Python's global lock away. Read ahead, they are one for tens of packets
 of telemetry. And what lies here does not lie in the broker, which cuts off whoever is slow to read.
+
+Messages at QoS 0, nearly all that comes, need nothing of paho's either: who asks for them gets them out of the stream,
+and paho keeps the connection, its life, what is subscribed, sent and acknowledged.
 """
 
 import contextlib
 import socket
 import ssl
+import time
 from collections import deque
 from collections.abc import Callable
 from io import BytesIO
@@ -16,7 +20,7 @@ from typing import Final
 from paho.mqtt.client import Client
 from paho.mqtt.enums import MQTTErrorCode
 
-from hub.link.packets import Thinned, thinned, whole_packets
+from hub.link.packets import Heard, Thinned, dealt_out, thinned, whole_packets
 
 READ_BYTES: Final = 64 * 1024
 CATCH_UP_BYTES: Final = 4 * 1024 * 1024
@@ -30,7 +34,8 @@ PACKETS_A_TURN: Final = 64
 class ReadAhead:
     """A connected socket, as paho uses one. One thread receives; any may send.
 
-    More than `max_ahead_bytes` are thinned out to the newest message of each topic, and `thinned_out` is told.
+    Messages at QoS 0 are `heard` and not received, if anybody hears them. Of more than `max_ahead_bytes` the newest
+    message of each topic is kept, and `thinned_out` is told.
     """
 
     def __init__(
@@ -38,9 +43,11 @@ class ReadAhead:
         connection: socket.socket,
         thinned_out: Callable[[Thinned], None],
         max_ahead_bytes: int = MAX_AHEAD_BYTES,
+        heard: Callable[[list[Heard]], None] | None = None,
     ) -> None:
         self._connection = connection
         self._thinned_out = thinned_out
+        self._heard = heard
         self._max_ahead_bytes = max_ahead_bytes
         self._beneath = connection.pending if isinstance(connection, ssl.SSLSocket) else None
         self._held = BytesIO()  # whole packets
@@ -96,6 +103,9 @@ class ReadAhead:
         if whole == len(self._cut):
             self._cut, self._cut_at = b"", 0
         self._may_be_more = len(packets) >= READ_BYTES or bool(self._ahead)
+        if self._heard is not None and packets:
+            heard, packets = dealt_out(packets)
+            self._heard(heard)
         if not packets:
             raise BlockingIOError
         self._held, self._held_bytes = BytesIO(packets), len(packets)
@@ -121,10 +131,12 @@ class ReadAhead:
 class ReadAheadClient(Client):
     """Paho's client, which has no public way to be given a socket: this one makes its own.
 
-    `turn_ended` is called after the packets that were read at once, `thinned_out` when so much was read ahead that only
-    the newest message of each topic was kept; both on the client's thread.
+    `heard` gets the messages at QoS 0, in place of `on_message`; `turn_ended` is called after what was read at once,
+    `thinned_out` when so much was read ahead that only the newest message of each topic was kept. All are called on
+    the client's thread.
     """
 
+    heard: Callable[[list[Heard]], None] | None = None
     turn_ended: Callable[[], None] | None = None
     thinned_out: Callable[[Thinned], None] | None = None
 
@@ -133,7 +145,7 @@ class ReadAheadClient(Client):
         assert isinstance(connection, socket.socket)  # noqa: S101 (of the transports only websockets wraps it)
         # The stamps of a clock exchange would otherwise wait for Nagle's algorithm.
         connection.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
-        return ReadAhead(connection, self._thinned_out)
+        return ReadAhead(connection, self._thinned_out, heard=None if self.heard is None else self._hear)
 
     def loop_read(self, max_packets: int = 1) -> MQTTErrorCode:
         """What was read ahead, up to a turn's packets; paho makes them more while answers to its own are awaited."""
@@ -149,6 +161,12 @@ class ReadAheadClient(Client):
         finally:
             if self.turn_ended is not None:
                 self.turn_ended()
+
+    def _hear(self, messages: list[Heard]) -> None:
+        with self._msgtime_mutex:  # as paho notes of every packet: the connection lives
+            self._last_msg_in = time.monotonic()
+        if self.heard is not None:
+            self.heard(messages)
 
     def _thinned_out(self, rest: Thinned) -> None:
         if self.thinned_out is not None:

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from paho.mqtt import _packet
 from paho.mqtt.enums import MQTTProtocolVersion
 
-from hub.link.packets import thinned, whole_packets
+from hub.link.packets import Heard, dealt_out, thinned, whole_packets
 from tests.bench.ingest_flood import publish_packet
 
 ACKNOWLEDGED = b"\x40\x02\x00\x07"
@@ -61,3 +61,12 @@ def test_lengths_of_one_to_four_bytes(size: int) -> None:
     assert whole_packets(packet, 0, 1) == len(packet)
     assert whole_packets(packet[:-1], 0, 1) == 0
     assert thinned(packet * 2).data == packet
+
+
+def test_messages_at_qos_0_are_dealt_out_and_all_else_is_left_as_it_stood() -> None:
+    plain, retained = publish_packet("a/b", b"one"), b"\x31" + publish_packet("a/c", b"")[1:]
+    at_qos_1 = b"\x32" + publish_packet("a/d", b"\x00\x07two")[1:]
+    acknowledgement, without_topic, cut_topic = b"\x40\x02\x00\x01", b"\x30\x02\x00\x00", b"\x30\x03\x00\x09x"
+    heard, others = dealt_out(plain + acknowledgement + retained + at_qos_1 + without_topic + cut_topic)
+    assert heard == [Heard(b"a/b", b"one", retained=False), Heard(b"a/c", b"", retained=True)]
+    assert others == acknowledgement + at_qos_1 + without_topic + cut_topic
