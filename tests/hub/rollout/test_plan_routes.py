@@ -53,6 +53,13 @@ def reaches(live: LiveHub, revision: int, *states: str) -> None:
 def approvals(live: LiveHub) -> Iterator[None]:
     def ask_for(wanted: bool) -> None:
         live.hub.inventory.change(VENUE, lambda venue: venue.model_copy(update={"approves_rollouts": wanted}))
+
+        def rolled_out() -> bool:
+            in_force = live.hub.rollouts.in_force(VENUE)
+            return in_force is not None and in_force.prepared.venue.approves_rollouts is wanted
+
+        # A change of the venue is rolled out a moment later, by itself.
+        wait_until(rolled_out, 15, "the venue's change to be in force")
         live.wait_until_free()
 
     ask_for(True)
@@ -114,7 +121,9 @@ def test_second_person_approves_and_neither_the_first_nor_a_stranger(live: LiveH
 
 def test_batches_wait_for_go_and_can_be_paused_resumed_and_reverted(live: LiveHub) -> None:
     token = live.hub.tokens.make("R. Vale")
-    revision = plan(live, WHITE | {"batches": [{"nodes": 1}], "wait_for_go": True}, token).json()["revision"]
+    answer = plan(live, WHITE | {"batches": [{"nodes": 1}], "wait_for_go": True}, token)
+    assert answer.status_code == 202, answer.text
+    revision = answer.json()["revision"]
     reaches(live, revision, "staged")
     assert ask(live, f"/rollouts/{revision}/pause").json()["paused"] is True
     assert ask(live, f"/rollouts/{revision}/resume").json()["waits_for"] == "go"
