@@ -27,7 +27,7 @@ CATCH_UP_BYTES: Final = 4 * 1024 * 1024
 """When much comes, few reads must do, since each gives the lock away: about what the system holds."""
 
 MAX_AHEAD_BYTES: Final = 64 * 1024 * 1024
-PACKETS_A_TURN: Final = 64
+READS_A_TURN: Final = 64
 """Between two looks at what is to be sent and at the keep-alive."""
 
 
@@ -150,7 +150,7 @@ class ReadAheadClient(Client):
     def loop_read(self, max_packets: int = 1) -> MQTTErrorCode:
         """What was read ahead, up to a turn's packets; paho makes them more while answers to its own are awaited."""
         try:
-            for _ in range(PACKETS_A_TURN):
+            for _ in range(READS_A_TURN):
                 code = super().loop_read(max_packets)
                 connection = self.socket()
                 if code != MQTTErrorCode.MQTT_ERR_SUCCESS or not isinstance(connection, ReadAhead):

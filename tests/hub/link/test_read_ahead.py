@@ -7,7 +7,7 @@ from contextlib import contextmanager
 
 import pytest
 
-from hub.link.packets import Thinned
+from hub.link.packets import Heard, Thinned
 from hub.link.read_ahead import READ_BYTES, ReadAhead
 from tests.bench.ingest_flood import publish_packet
 
@@ -100,3 +100,24 @@ def test_broken_connection_is_told() -> None:
         ahead.close()
         with pytest.raises(OSError, match="Bad file descriptor"):
             ahead.recv(1)
+
+
+def test_who_hears_gets_messages_at_qos_0_and_the_reader_only_the_rest_until_the_stream_ends() -> None:
+    acknowledgement = b"\x40\x02\x00\x01"
+    messages = [Heard(b"topic/%d" % number, bytes(number), retained=False) for number in range(300)]
+    stream = b"".join(publish_packet(one.topic.decode(), one.payload) + acknowledgement for one in messages)
+    heard: list[Heard] = []
+    ours, theirs = socket.socketpair()
+    with ours, theirs:
+        ours.setblocking(False)
+        ahead = ReadAhead(ours, lambda _rest: None, heard=heard.extend)
+        out = b""
+        for start in range(0, len(stream), 1_001):
+            theirs.sendall(stream[start : start + 1_001])
+            out += read_all(ahead)
+        assert (heard, out) == (messages, acknowledgement * len(messages))
+        theirs.sendall(publish_packet("last", b"word"))
+        theirs.close()
+        assert read_all(ahead) == b""
+        assert heard[-1] == Heard(b"last", b"word", retained=False)
+        assert ahead.recv(1) == b"", "the end of the stream is not hidden"
